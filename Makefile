@@ -1,0 +1,35 @@
+# The verbs a person and CI type. Everything is set up in .venv on first use.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.installed
+
+.PHONY: setup demo test quick lint bench clean
+
+setup: $(STAMP)
+
+$(STAMP): pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
+	touch $(STAMP)
+
+demo: $(STAMP)
+	$(BIN)/python -m demo
+
+lint: $(STAMP)
+	$(BIN)/ruff check src tests benchmarks demo
+	$(BIN)/ruff format --check src tests benchmarks demo
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+test: lint
+	$(BIN)/python -m pytest -n 2
+
+quick: $(STAMP)
+	$(BIN)/python -m pytest -n 2 -m "not slow"
+
+bench: $(STAMP)
+	$(BIN)/python -m benchmarks
+
+clean:
+	rm -rf $(VENV) out build dist .mypy_cache .ruff_cache .pytest_cache

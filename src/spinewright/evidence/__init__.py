@@ -1,0 +1,1 @@
+"""What a person measured, with its noise. Knows nothing of belief and all above."""

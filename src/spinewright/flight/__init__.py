@@ -1,0 +1,1 @@
+"""From release to paper and target; wind; heads. Knows nothing of evidence and all above."""

@@ -1,0 +1,1 @@
+"""Append-only events, replay, the session file. Knows nothing of the faces."""

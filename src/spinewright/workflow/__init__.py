@@ -1,0 +1,1 @@
+"""One function per task of a person; the only thing the faces call."""
