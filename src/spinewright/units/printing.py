@@ -1,0 +1,85 @@
+"""Prints SI values in the archer's own system, with their doubt where there is one."""
+
+from __future__ import annotations
+
+import math
+
+from spinewright.units.kinds import FOOT, INCH, TABLE, YARD, Kind, Style, System
+
+__all__ = ["show"]
+
+_SIXTEENTH = 16
+_FRACTIONS_FROM = 5.0 * INCH  # a ruler in sixteenths is read for arrows and bows, not for holes or clicks
+_FEET_BELOW = 10.0 * YARD  # paper stands at so many feet, targets at so many yards
+
+
+def show(value: float, kind: Kind, system: System, *, doubt: float | None = None, digits: int | None = None) -> str:
+    """``value`` [SI] as text of ``kind`` in ``system``, such as '29 1/2 in', '350 gr' or '2.1 ± 0.4 in'.
+
+    ``doubt`` [SI] is one figure of the same kind; it is printed with one significant figure (two when the first is a
+    1) and sets the decimals of the value. ``digits`` fixes the number of decimals instead. Without either, four
+    significant figures, zeros at the end left out; a length of 5 in or more that lies on a sixteenth of an inch is
+    printed as a fraction. What is printed without a doubt is read back by :func:`~spinewright.units.parse`. Raises
+    ValueError for a number that is not finite.
+    """
+    if not math.isfinite(value) or (doubt is not None and not math.isfinite(doubt)):
+        raise ValueError(f"{kind} is not finite: {value!r}, doubt {doubt!r}")
+    style = _style(value, kind, system)
+    number = value / style.factor
+    if doubt is not None:
+        spread = abs(doubt) / style.factor
+        decimals = digits if digits is not None else _doubt_decimals(spread)
+        return f"{_fixed(number, decimals)} ± {_fixed(spread, decimals)} {style.label}"
+    if digits is not None:
+        return f"{_fixed(number, digits)} {style.label}"
+    if style.decimals is not None:
+        return f"{_fixed(number, style.decimals)} {style.label}"
+    if kind is Kind.LENGTH and system is System.INCH and abs(value) >= _FRACTIONS_FROM:
+        fraction = _sixteenths(number)
+        if fraction is not None:
+            return f"{fraction} {style.label}"
+    return f"{_four_figures(number)} {style.label}"
+
+
+def _style(value: float, kind: Kind, system: System) -> Style:
+    if kind is Kind.DISTANCE and system is System.INCH and abs(value) < _FEET_BELOW:
+        return Style("ft", FOOT)
+    if kind is Kind.TIME and abs(value) >= 1.0:
+        return Style("min", 60.0) if abs(value) >= 60.0 else Style("s", 1.0)
+    return TABLE[kind].style(system)
+
+
+def _fixed(number: float, decimals: int) -> str:
+    """``number`` rounded to ``decimals`` places (negative: tens, hundreds), never '-0'."""
+    text = f"{round(number, decimals):.{max(decimals, 0)}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text
+
+
+def _doubt_decimals(spread: float) -> int:
+    """Decimals that keep one significant figure of ``spread``, two when the first would be a 1."""
+    if spread == 0.0:
+        return 3
+    leading = math.floor(math.log10(spread))
+    first = spread / 10.0**leading
+    return -leading + (1 if first < 1.95 else 0)
+
+
+def _four_figures(number: float) -> str:
+    if number == 0.0:
+        return "0"
+    decimals = max(0, 3 - math.floor(math.log10(abs(number))))
+    text = _fixed(number, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _sixteenths(number: float) -> str | None:
+    """'29 1/2' when ``number`` lies on a sixteenth, else None."""
+    parts = round(abs(number) * _SIXTEENTH)
+    if abs(abs(number) * _SIXTEENTH - parts) > 1e-6:
+        return None
+    sign = "-" if number < 0 else ""
+    whole, rest = divmod(parts, _SIXTEENTH)
+    if rest == 0:
+        return f"{sign}{whole}"
+    shared = math.gcd(rest, _SIXTEENTH)
+    return f"{sign}{whole} {rest // shared}/{_SIXTEENTH // shared}"

@@ -1,0 +1,91 @@
+"""Printing quantities: fractions on a ruler, doubts, and everything printed is read back."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from spinewright.units import DEGREE, GRAIN, INCH, POUND_FORCE, YARD, Kind, System, parse, show
+from spinewright.units.kinds import TABLE
+
+INCHES = System.INCH
+METRIC = System.METRIC
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "system", "text"),
+    [
+        (29.5 * INCH, Kind.LENGTH, INCHES, "29 1/2 in"),
+        (28.0 * INCH, Kind.LENGTH, INCHES, "28 in"),
+        (28.3125 * INCH, Kind.LENGTH, INCHES, "28 5/16 in"),
+        (28.33 * INCH, Kind.LENGTH, INCHES, "28.33 in"),
+        (1.5 * INCH, Kind.LENGTH, INCHES, "1.5 in"),
+        (0.0015 * INCH, Kind.LENGTH, INCHES, "0.0015 in"),
+        (0.7493, Kind.LENGTH, METRIC, "749.3 mm"),
+        (-0.0, Kind.LENGTH, METRIC, "0 mm"),
+        (350 * GRAIN, Kind.MASS, INCHES, "350 gr"),
+        (350 * GRAIN, Kind.MASS, METRIC, "22.68 g"),
+        (20 * YARD, Kind.DISTANCE, INCHES, "20 yd"),
+        (2 * YARD, Kind.DISTANCE, INCHES, "6 ft"),
+        (70 * POUND_FORCE, Kind.FORCE, INCHES, "70 lb"),
+        (0.34 * INCH, Kind.SPINE, INCHES, "0.340 in"),
+        (0.34 * INCH, Kind.SPINE, METRIC, "8.64 mm"),
+        (0.8, Kind.FRACTION, METRIC, "80 %"),
+        (20 * DEGREE, Kind.ANGLE, METRIC, "20 deg"),
+        (0.0153, Kind.TIME, METRIC, "15.3 ms"),
+        (1200.0, Kind.TIME, METRIC, "20 min"),
+        (12.0, Kind.TIME, METRIC, "12 s"),
+    ],
+)
+def test_prints_as_archers_read(value: float, kind: Kind, system: System, text: str) -> None:
+    assert show(value, kind, system) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "doubt", "text"),
+    [
+        (2.13, 0.42, "2.1 ± 0.4 in"),
+        (2.13, 0.142, "2.13 ± 0.14 in"),
+        (-2.13, 0.04, "-2.13 ± 0.04 in"),
+        (0.01, 1.2, "0.0 ± 1.2 in"),
+        (123.4, 30.0, "120 ± 30 in"),
+        (2.0, 0.0, "2.000 ± 0.000 in"),
+    ],
+)
+def test_doubt_sets_the_decimals(value: float, doubt: float, text: str) -> None:
+    assert show(value * INCH, Kind.LENGTH, INCHES, doubt=doubt * INCH) == text
+
+
+def test_digits_fix_the_decimals() -> None:
+    assert show(29.5 * INCH, Kind.LENGTH, INCHES, digits=2) == "29.50 in"
+    assert show(-0.001 * INCH, Kind.LENGTH, INCHES, digits=1) == "0.0 in"
+
+
+@pytest.mark.parametrize(("value", "doubt"), [(math.nan, None), (math.inf, None), (1.0, math.nan)])
+def test_nothing_that_is_not_finite_is_printed(value: float, doubt: float | None) -> None:
+    with pytest.raises(ValueError, match="not finite"):
+        show(value, Kind.LENGTH, INCHES, doubt=doubt)
+
+
+@given(
+    st.floats(0.02, 0.9),
+    st.sampled_from([kind for kind, row in TABLE.items() if kind is not Kind.SPINE and row.high > 0.9]),
+    st.sampled_from(list(System)),
+)
+def test_what_is_printed_is_read_back_to_four_figures(value: float, kind: Kind, system: System) -> None:
+    assert parse(show(value, kind, system), kind) == pytest.approx(value, rel=6e-4)
+
+
+@given(st.floats(0.02, 0.9), st.sampled_from([Kind.LENGTH, Kind.DISTANCE, Kind.MASS, Kind.FORCE, Kind.ANGLE]))
+def test_twelve_decimals_are_read_back_exactly(value: float, kind: Kind) -> None:
+    for system in System:
+        assert parse(show(value, kind, system, digits=12), kind) == pytest.approx(value, rel=1e-10)
+
+
+@given(st.integers(5 * 16, 60 * 16))
+def test_sixteenths_survive_printing_and_reading(sixteenths: int) -> None:
+    length = sixteenths / 16 * INCH
+    assert parse(show(length, Kind.LENGTH, INCHES), Kind.LENGTH) == pytest.approx(length, rel=1e-12)
