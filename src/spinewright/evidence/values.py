@@ -1,4 +1,4 @@
-"""What a person saw, in SI and in the right-handed frame: frozen values, no judgement.
+"""What a person saw, in SI and in the right-handed frame: frozen values that refuse what cannot be, no judgement.
 
 Seen by the archer: y to the left, z up. A hole is where the POINT went in. A lean or a tail says where the NOCK end
 is: ``lean_y > 0`` = the nock leans left; ``tail_y < 0`` = the tail tore right of the point's hole.
@@ -11,6 +11,8 @@ from enum import StrEnum
 
 from spinewright.equipment.arrow import HeadKind
 from spinewright.equipment.setup import Setup
+from spinewright.errors import EvidenceError, Place
+from spinewright.evidence import limits
 
 __all__ = [
     "BowCheck",
@@ -26,6 +28,21 @@ __all__ = [
     "Tear",
     "Visit",
 ]
+
+
+def _paper_distance(distance: float) -> None:
+    limits.within(
+        "distance",
+        distance,
+        limits.PAPER_DISTANCE,
+        "the distance to the paper [m]",
+        "a tear needs the distance from bow to paper, 1 m to 30 m (about 3 ft to 98 ft)",
+    )
+
+
+def _tear_size(name: str, size: float) -> None:
+    right = "a tear is up to 0.3 m (12 in) each way, measured from the point's hole to where the nock tore"
+    limits.within(name, size, (-limits.TEAR_MOST, limits.TEAR_MOST), f"the tear's {name} [m]", right)
 
 
 class TargetKind(StrEnum):
@@ -64,6 +81,28 @@ class Impact:
     lean_z: float | None = None
     head: HeadKind = HeadKind.FIELD
 
+    def __post_init__(self) -> None:
+        limits.shaft_number(self.shaft)
+        reach = "a hole lies within 3 m (118 in) of the aiming spot, measured each way"
+        limits.within("y", self.y, (-limits.HOLE_MOST, limits.HOLE_MOST), "the hole's sideways place [m]", reach)
+        limits.within("z", self.z, (-limits.HOLE_MOST, limits.HOLE_MOST), "the hole's height [m]", reach)
+        leans = (
+            ("lean_y", self.lean_y, "the nock's sideways lean [rad]"),
+            ("lean_z", self.lean_z, "its upward lean [rad]"),
+        )
+        for name, lean, what in leans:
+            if lean is not None:
+                limits.within(
+                    name, lean, (-limits.LEAN_MOST, limits.LEAN_MOST), what, "a nock leans 45 degrees at most"
+                )
+        if self.bare and self.head is not HeadKind.FIELD:
+            raise EvidenceError(
+                f"shaft {self.shaft} is written down as bare with a {self.head.value}",
+                "never shoot a broadhead on an unfletched shaft, it can turn in the air and go anywhere: "
+                "bare shafts carry field points only",
+                Place(field="head"),
+            )
+
 
 @dataclass(frozen=True, slots=True)
 class Visit:
@@ -74,6 +113,27 @@ class Visit:
     impacts: tuple[Impact, ...]
     square_to_line: bool = True
     purpose: str = ""  # 'before' / 'after' for the archer's own proof groups, else ''
+
+    def __post_init__(self) -> None:
+        limits.within(
+            "distance",
+            self.distance,
+            limits.TARGET_DISTANCE,
+            "the distance to the target [m]",
+            "holes need the distance they were shot from, 1.5 m to 100 m (about 1.6 yd to 109 yd)",
+        )
+        if not 1 <= len(self.impacts) <= limits.IMPACTS_MOST:
+            raise EvidenceError(
+                f"{len(self.impacts)} arrows are written down for one walk to the target",
+                f"write down 1 to {limits.IMPACTS_MOST} arrows for each walk",
+                Place(field="impacts"),
+            )
+        if self.purpose not in ("", "before", "after"):
+            raise EvidenceError(
+                f"the purpose of a walk to the target cannot be {self.purpose!r}",
+                "write 'before' or 'after' for proof groups and leave it out otherwise",
+                Place(field="purpose"),
+            )
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +147,12 @@ class Tear:
     tail_z: float
     called_bad: bool = False
 
+    def __post_init__(self) -> None:
+        limits.shaft_number(self.shaft)
+        _paper_distance(self.distance)
+        for name, size in (("tail_y", self.tail_y), ("tail_z", self.tail_z)):
+            _tear_size(name, size)
+
 
 @dataclass(frozen=True, slots=True)
 class NockReading:
@@ -95,6 +161,13 @@ class NockReading:
     angle: float
     y: float
     z: float
+
+    def __post_init__(self) -> None:
+        turn = (-limits.ANGLE_MOST, limits.ANGLE_MOST)
+        limits.within("angle", self.angle, turn, "the nock's angle [rad]", "a nock is turned by one full turn at most")
+        reach = "a hole lies within 3 m (118 in) of the aiming spot, measured each way"
+        for name, value in (("y", self.y), ("z", self.z)):
+            limits.within(name, value, (-limits.HOLE_MOST, limits.HOLE_MOST), f"the reading's {name} [m]", reach)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +180,28 @@ class NockSeries:
     paper: bool
     readings: tuple[NockReading, ...]
 
+    def __post_init__(self) -> None:
+        limits.shaft_number(self.shaft)
+        if not self.readings:
+            raise EvidenceError(
+                "a series of nock rotations has no reading",
+                "write down the nock's angle with the tail or the hole for each shot",
+                Place(field="readings"),
+            )
+        if not self.paper:
+            limits.within(
+                "distance",
+                self.distance,
+                limits.TARGET_DISTANCE,
+                "the distance to the target [m]",
+                "holes need the distance they were shot from, 1.5 m to 100 m (about 1.6 yd to 109 yd)",
+            )
+            return
+        _paper_distance(self.distance)
+        for reading in self.readings:
+            _tear_size("y", reading.y)
+            _tear_size("z", reading.z)
+
 
 @dataclass(frozen=True, slots=True)
 class SpeedShot:
@@ -115,6 +210,12 @@ class SpeedShot:
     speed: float
     bare: bool
     doubt: float = 0.6
+
+    def __post_init__(self) -> None:
+        speed = "arrows leave a bow at 20 to 150 m/s (66 to 492 ft/s)"
+        limits.within("speed", self.speed, limits.SPEED, "the speed [m/s]", speed)
+        doubt = "one standard deviation of the chronograph, 0.01 to 15 m/s"
+        limits.within("doubt", self.doubt, limits.SPEED_DOUBT, "the doubt about the speed [m/s]", doubt)
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,3 +266,4 @@ class History:
     bow_check: BowCheck | None = None
     contact_check: ContactCheck | None = None
     setups: tuple[Setup, ...] = field(default=())  # every setup in order, start first, now last
+    expected_length: float | None = None  # [m] carbon length a chart or the person's experience expects to end at
