@@ -27,6 +27,7 @@ PROFILE_SHARE = 0.65  # side area of a trade vane over length x height (common p
 FOLDED_BLADES = (
     2 * 30e-6
 )  # [m2] what folded blades of a mechanical head show where their area was not measured (invented)
+SHORTEST_HEAD = 0.01  # [m] blades are at least this long
 SAME_MASS = 1e-4  # [kg] heads that differ by less may be exchanged on one mass model
 
 
@@ -75,8 +76,6 @@ def _fin_lift(count: int, area: float, height: float, diameter: float) -> float:
     strengthens it by 1 + r/(r + h) (Barrowman 1967, 'The practical calculation of the aerodynamic characteristics
     of slender finned vehicles').
     """
-    if count == 0 or area <= 0.0 or height <= 0.0:
-        return 0.0
     aspect = 2.0 * height**2 / area
     slope = 2.0 * math.pi * aspect / (2.0 + math.sqrt(4.0 + aspect**2))
     radius = 0.5 * diameter
@@ -96,21 +95,17 @@ def _blades(head: Head, diameter: float) -> tuple[float, float]:
         return 0.0, 0.0
     count, area = head.blade_count, head.blade_area
     if head.kind is HeadKind.MECHANICAL and count * area == 0.0:
-        count, area = 2, FOLDED_BLADES / 2
-    if count * area <= 0.0:
-        raise EquipmentError(
-            "the fixed-blade head has no blade area or no blade count",
-            "give the number of blades and the side area of one, since they steer the arrow from the front",
-        )
+        count, area = 2, 0.5 * FOLDED_BLADES
+    chord = max(head.length, SHORTEST_HEAD)
     # Folded blades stand out only by their area over their length; open ones by half the cutting width.
     open_height = 0.5 * (head.width - diameter) if head.kind is HeadKind.FIXED else 0.0
-    height = max(open_height, area / head.length)
-    return _fin_lift(count, area, height, diameter), fin_friction(count * area, head.length, diameter)
+    height = max(open_height, area / chord)
+    return _fin_lift(count, area, height, diameter), fin_friction(count * area, chord, diameter)
 
 
-def _check_head(build: ArrowBuild, head: Head, unfletched: bool) -> None:
+def _check_head(build: ArrowBuild, head: Head, bare: bool) -> None:
     """Refuse what must not fly: blades without vanes, and a head the mass model does not know."""
-    if unfletched and head.kind is not HeadKind.FIELD:
+    if bare and head.kind is not HeadKind.FIELD:
         raise EquipmentError(
             f"a {head.kind.value} on an unfletched shaft is never flown: without vanes the blades steer it anywhere",
             "fit a field point of the same mass to every bare shaft",
@@ -132,15 +127,15 @@ def flight_body(build: ArrowBuild, mass_model: MassModel, *, bare: bool, head: H
     the point; that of the vanes at their quarter chord, that of blades at the middle of the head.
     """
     head = build.head if head is None else head
-    unfletched = bare or build.fletching.count == 0
-    _check_head(build, head, unfletched)
+    vanes = build.fletching
+    _check_head(build, head, bare)
     diameter, length, balance = build.shaft.outer_diameter, build.throat_length, mass_model.balance
-    vane_lift, vane_drag = (0.0, 0.0) if unfletched else _vanes(build.fletching, diameter)
+    vane_lift, vane_drag = (0.0, 0.0) if bare else _vanes(vanes, diameter)
     blade_lift, blade_drag = _blades(head, diameter)
     laminar, turbulent = shaft_friction(length / diameter)
     knots, weights = np.polynomial.legendre.leggauss(STRIPS)
     nose_place = length + 0.5 * head.length - balance
-    vane_place = build.fletching.from_rear + 0.75 * build.fletching.length - balance
+    vane_place = vanes.from_rear + 0.75 * vanes.length - balance
     return FlightBody(
         mass=mass_model.total_mass,
         inertia=mass_model.inertia,
@@ -158,7 +153,7 @@ def flight_body(build: ArrowBuild, mass_model: MassModel, *, bare: bool, head: H
             fins=vane_drag + blade_drag,
             tripped=0.0 if head.kind is HeadKind.FIELD else 1.0,
         ),
-        fletched=not unfletched,
+        fletched=not bare,
     )
 
 

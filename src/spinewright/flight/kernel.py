@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 
 from spinewright.flight.drag import DragParts, axial_coefficient, turbulent_share
 
-__all__ = ["LARGEST_ANGLE", "SLOWED", "SOLVED", "STATES", "TURNED", "Row", "fly_rows"]
+__all__ = ["LARGEST_ANGLE", "SLOWED", "SOLVED", "STATES", "TURNED", "Row", "fly_rows", "slope"]
 
 FloatArray = NDArray[np.float64]
 
@@ -59,8 +59,8 @@ class Row(NamedTuple):
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _slope(state: FloatArray, row: Row, parts: DragParts, strips: FloatArray, out: FloatArray) -> None:
-    """Derivative of the state along x."""
+def slope(state: FloatArray, row: Row, parts: DragParts, strips: FloatArray, out: FloatArray) -> None:
+    """Derivative of ``state`` (10,) along x, into ``out`` (10,); ``strips`` (2, S): places and lengths [m]."""
     speed, psi, r, theta, q = state[1], state[4], state[5], state[8], state[9]
     wy = speed * psi - state[3] + row.wind
     wz = speed * theta - state[7]
@@ -101,18 +101,18 @@ def _step(work: FloatArray, h: float, row: Row, parts: DragParts, strips: FloatA
     Rows of ``work``: 0 state at the start, 1 its derivative (given), 2 state at the end, 3 its derivative (both
     filled in), 4 and 5 scratch.
     """
-    start, first, end, last, trial, slope = work[0], work[1], work[2], work[3], work[4], work[5]
+    start, first, end, last, trial, rise = work[0], work[1], work[2], work[3], work[4], work[5]
     for i in range(STATES):
         end[i] = start[i] + h / 6.0 * first[i]
         trial[i] = start[i] + 0.5 * h * first[i]
     for stage in range(3):
-        _slope(trial, row, parts, strips, slope)
+        slope(trial, row, parts, strips, rise)
         weight = h / 3.0 if stage < 2 else h / 6.0
         reach = 0.5 * h if stage == 0 else h
         for i in range(STATES):
-            end[i] += weight * slope[i]
-            trial[i] = start[i] + reach * slope[i]
-    _slope(end, row, parts, strips, last)
+            end[i] += weight * rise[i]
+            trial[i] = start[i] + reach * rise[i]
+    slope(end, row, parts, strips, last)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -158,7 +158,7 @@ def _fly_row(
     """
     work = np.empty((6, STATES))
     work[0, :] = start
-    _slope(work[0], row, parts, strips, work[1])
+    slope(work[0], row, parts, strips, work[1])
     furthest = 0.0
     for j in range(reads.shape[1]):
         furthest = max(furthest, reads[0, j], reads[1, j])
