@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from spinewright.units.axes import Hand
+from spinewright.equipment.plausible import check_count, check_range
+from spinewright.errors import Place, ScopeError
+from spinewright.units import Hand, Kind
 
 __all__ = ["Archer", "Purpose", "Release", "TimeAtHand"]
 
@@ -38,6 +40,8 @@ class Archer:
 
     scatter        [rad] one-axis sd of the archer's own arrows as an angle; from a group size or a score
     scatter_doubt  [1]   one sd of ln(scatter): how well that is known before any shot is logged
+
+    Raises ScopeError for a finger release, EquipmentError for a scatter nobody can have.
     """
 
     hand: Hand
@@ -45,3 +49,13 @@ class Archer:
     scatter: float = 1.5e-3
     scatter_doubt: float = 0.35
     name: str = ""
+
+    def __post_init__(self) -> None:
+        if self.release is not Release.AID:
+            raise ScopeError(
+                "a finger release is not supported yet, because fingers push the string sideways as it leaves",
+                "shoot with a release aid",
+                Place(field="release"),
+            )
+        check_range("archer's scatter", self.scatter, 5e-5, 0.03, Kind.ANGLE)
+        check_count("doubt of the archer's scatter", self.scatter_doubt, 0.005, 2.0)
