@@ -1,0 +1,130 @@
+"""Replays a session: one event after another from the recorded start, undone ones left out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date, datetime
+from types import MappingProxyType
+from typing import Any
+
+from spinewright.errors import EvidenceError, InputError, Place
+from spinewright.logbook import changes, observations
+from spinewright.logbook import events as ev
+from spinewright.logbook.bench import Bench
+from spinewright.logbook.event_keys import EVENTS
+from spinewright.logbook.session import Session
+from spinewright.logbook.state import BenchState
+from spinewright.logbook.table import nearest
+
+__all__ = ["replay"]
+
+_HANDLERS: MappingProxyType[type[ev.Event], Callable[[Bench, Any], None]] = MappingProxyType(
+    {
+        ev.BowChecked: observations.bow_checked,
+        ev.ContactChecked: observations.contact_checked,
+        ev.SafeLengthMarked: observations.safe_length_marked,
+        ev.Shots: observations.shot,
+        ev.ProofGroup: observations.shot,
+        ev.PaperTorn: observations.paper_torn,
+        ev.NockSeriesShot: observations.nock_series_shot,
+        ev.SpeedRead: observations.speed_read,
+        ev.FlexChecked: observations.flex_checked,
+        ev.SettingsMarkedGood: observations.marked_good,
+        ev.RestMoved: changes.rest_moved,
+        ev.NockPointMoved: changes.nock_point_moved,
+        ev.BoltsTurned: changes.bolts_turned,
+        ev.Cut: changes.cut,
+        ev.PointChanged: changes.point_changed,
+        ev.NockTurned: changes.nock_turned,
+        ev.ShaftChanged: changes.shaft_changed,
+        ev.BuildChanged: changes.build_changed,
+        ev.TapeChanged: changes.tape_changed,
+        ev.BowChanged: changes.bow_changed,
+        ev.SightMoved: changes.sight_moved,
+    }
+)
+
+
+def replay(session: Session) -> BenchState:
+    """The bench after every event of ``session`` that still counts.
+
+    Raises :class:`~spinewright.errors.InputError` for events that cannot have happened as written: out of the order
+    of time, an unknown id undone, a cut that lengthens or has no mark before it, a broadhead on a bare shaft.
+    """
+    bench = Bench.at_start(session)
+    undone = _undone(session.events)
+    latest: ev.Event | None = None
+    for number, event in enumerate(session.events, 1):
+        if event.id in undone or isinstance(event, ev.Undone):
+            continue
+        latest = _in_order(latest, event, number)
+        try:
+            _HANDLERS[type(event)](bench, event)
+        except InputError as error:
+            raise _placed(error, event, number) from error
+    return bench.state(undone)
+
+
+def _placed(error: InputError, event: ev.Event, number: int) -> InputError:
+    told = (error.place.field or "").replace(" ", "_")
+    known = {key.name for key in EVENTS[event.kind]}
+    name = told.partition("[")[0]
+    field = f"event[{number}].{told}" if name in known else f"event[{number}]"
+    return type(error)(error.what, error.right, Place(field=field))
+
+
+def _undone(events: tuple[ev.Event, ...]) -> tuple[str, ...]:
+    """Ids of events that no longer count, in order; an undo that is itself undone has no effect."""
+    earlier: set[str] = set()
+    for number, event in enumerate(events, 1):
+        if event.id in earlier:
+            raise EvidenceError(
+                f"the id '{event.id}' is used twice",
+                "give every event an id of its own",
+                Place(field=f"event[{number}].id"),
+            )
+        if isinstance(event, ev.Undone) and event.undoes not in earlier:
+            raise EvidenceError(
+                f"there is no event '{event.undoes}' before this one to undo",
+                nearest(event.undoes, sorted(earlier)) if earlier else "there is nothing to undo yet",
+                Place(field=f"event[{number}].undoes"),
+            )
+        earlier.add(event.id)
+    gone: dict[str, int] = {}
+    for number in range(len(events), 0, -1):
+        event = events[number - 1]
+        if not isinstance(event, ev.Undone) or event.id in gone:
+            continue
+        if event.undoes in gone:
+            raise EvidenceError(
+                f"the event '{event.undoes}' is undone already",
+                "to bring it back undo the undo itself by its id",
+                Place(field=f"event[{gone[event.undoes]}].undoes"),
+            )
+        gone[event.undoes] = number
+    return tuple(event.id for event in events if event.id in gone)
+
+
+def _in_order(latest: ev.Event | None, event: ev.Event, number: int) -> ev.Event | None:
+    if event.when is None:
+        return latest
+    if latest is not None and latest.when is not None and _is_before(event.when, latest.when):
+        raise EvidenceError(
+            f"this event ({event.when}) stands after event '{latest.id}' but is earlier ({latest.when})",
+            "put the events in order of time, or correct the date",
+            Place(field=f"event[{number}].when"),
+        )
+    return event
+
+
+def _is_before(a: date, b: date) -> bool:
+    """Whether ``a`` is earlier than ``b`` as far as both say (a date alone is its whole day)."""
+    if not isinstance(a, datetime) or not isinstance(b, datetime):
+        return _day(a) < _day(b)
+    if (a.tzinfo is None) != (b.tzinfo is None):
+        return a.replace(tzinfo=None) < b.replace(tzinfo=None)
+    return a < b
+
+
+def _day(moment: date) -> date:
+    return moment.date() if isinstance(moment, datetime) else moment

@@ -1,0 +1,221 @@
+"""The session file: reading it, starting one, and adding an event so that nothing can be lost."""
+
+from __future__ import annotations
+
+import re
+import secrets
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+
+from spinewright.errors import InputError, Place, SessionFileError
+from spinewright.logbook import safe_write, sections
+from spinewright.logbook.archer import read_archer
+from spinewright.logbook.event_reading import read_event
+from spinewright.logbook.keys import ROOT
+from spinewright.logbook.lines import line_of
+from spinewright.logbook.replay import replay
+from spinewright.logbook.session import FORMAT, Session
+from spinewright.logbook.table import Table
+from spinewright.units import Hand
+
+__all__ = ["append", "create", "new_id", "parse", "read"]
+
+_LARGEST = 64 * 1024 * 1024  # bytes; a session of a lifetime is far below
+_ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing that is read wrongly from paper
+_AT_LINE = re.compile(r"\s*\(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
+
+
+def read(path: str | Path) -> Session:
+    """The session in the file at ``path``; it also replays.
+
+    Raises :class:`~spinewright.errors.InputError` with one sentence that names file, line and field.
+    """
+    name = str(path)
+    return parse(_decoded(_content(Path(path)), name), name)
+
+
+def parse(text: str, name: str = "the session") -> Session:
+    """The session written in ``text``; ``name`` is what errors call the file. See :func:`read`."""
+    if not text.strip():
+        raise SessionFileError("the file is empty", "start one with 'spinewright new FILE'", Place(file=name))
+    data = _toml(text, name)
+    try:
+        session = _session(data, name)
+        replay(session)
+    except InputError as error:
+        line = line_of(text, error.place.field) if error.place.field else None
+        raise error.at(file=name, line=line) from error
+    return session
+
+
+def append(path: str | Path, event: Mapping[str, object]) -> Session:
+    """Add ``event`` (the keys of an [[event]] section, as a person writes them) at the end of the file at ``path``.
+
+    An event without an id gets one. The whole file with the event has to read and replay; otherwise the error is
+    raised and the file is as it was. Comments and layout of what is there stay, byte for byte; so do permissions.
+    A kill at any moment leaves the old file or the new one. Raises InputError, or StoreError if the file system
+    refuses.
+    """
+    path = Path(path)
+    name = str(path)
+    _content(path)  # says what is wrong with the path before a lock is asked for
+    with safe_write.exclusive(path) as real:
+        old = _content(real)
+        text = _decoded(old, name)
+        before = _event_count(_toml(text, name)) if text.strip() else 0
+        block = _block({"id": new_id(), **event}) if event.get("id") in (None, "") else _block(event)
+        newline = "\r\n" if "\r\n" in text else "\n"
+        gap = "" if text.endswith("\n") or not text else "\n"
+        addition = (gap + "\n" + block).replace("\n", newline)
+        session = parse(text + addition, name)
+        if len(session.events) != before + 1:
+            raise SessionFileError(
+                "the event would not end up in the list of events",
+                "write events as [[event]] sections at the end of the file",
+                Place(file=name),
+            )
+        safe_write.replace_content(real, old + addition.encode())
+    return session
+
+
+def create(path: str | Path, text: str) -> None:
+    """Start a new session file with ``text``; a file that is there already is never touched (StoreError)."""
+    safe_write.make(Path(path), text.encode())
+
+
+def new_id() -> str:
+    """A short id for an event, unique for all practical purposes (8 letters and digits of 31: 8e11)."""
+    return "e" + "".join(secrets.choice(_ALPHABET) for _ in range(8))
+
+
+def _event_count(data: Mapping[str, object]) -> int:
+    events = data.get("event", [])
+    return len(events) if isinstance(events, list) else 0
+
+
+def _block(event: Mapping[str, object]) -> str:
+    """``event`` as the text of an [[event]] section: kind and id first, lists one entry a line."""
+    import tomlkit
+
+    order = sorted(event, key=lambda name: {"kind": 0, "id": 1, "when": 2, "note": 9}.get(name, 5))
+    lines = ["[[event]]"]
+    for name in order:
+        value = event[name]
+        if value is None:
+            continue
+        lines.append(f"{tomlkit.key(name).as_string()} = {_value(value)}")
+    return "\n".join(lines) + "\n"
+
+
+def _value(value: object) -> str:
+    import tomlkit
+
+    if isinstance(value, list | tuple) and value and all(isinstance(one, Mapping) for one in value):
+        return "[\n" + "".join(f"  {_inline(one)},\n" for one in value) + "]"
+    if isinstance(value, Mapping):
+        return _inline(value)
+    try:
+        return tomlkit.item(value).as_string()
+    except (TypeError, ValueError) as error:
+        raise SessionFileError(f"{value!r} cannot be written", "use texts, numbers, dates, lists", Place()) from error
+
+
+def _inline(table: Mapping[str, object]) -> str:
+    import tomlkit
+
+    pairs = [f"{tomlkit.key(name).as_string()} = {_value(value)}" for name, value in table.items() if value is not None]
+    return "{ " + ", ".join(pairs) + " }"
+
+
+def _content(path: Path) -> bytes:
+    name = str(path)
+    try:
+        if path.is_dir():
+            raise SessionFileError("this is a folder, not a file", "give the session file inside it", Place(file=name))
+        if path.stat().st_size > _LARGEST:
+            raise SessionFileError("the file is far too large", "give a session file", Place(file=name))
+        return path.read_bytes()
+    except FileNotFoundError as error:
+        raise SessionFileError(
+            "there is no such file", "check the name, or start one with 'spinewright new FILE'", Place(file=name)
+        ) from error
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise SessionFileError(
+            f"the file cannot be read ({reason})",
+            "see that you may read it and that its disk is there",
+            Place(file=name),
+        ) from error
+
+
+def _decoded(content: bytes, name: str) -> str:
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as error:
+        raise SessionFileError(
+            f"the file is not UTF-8 text (byte {content[error.start]:#04x})",
+            "save it as UTF-8 in your editor",
+            Place(file=name, line=content.count(b"\n", 0, error.start) + 1),
+        ) from error
+
+
+def _toml(text: str, name: str) -> dict[str, object]:
+    try:
+        return tomllib.loads(text.removeprefix("\ufeff"))
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        message = str(error)
+        found = _AT_LINE.search(message)
+        last = text.count("\n") + (0 if text.endswith("\n") else 1)
+        line = int(found["line"]) if found and found["line"] else last
+        reason = _AT_LINE.sub("", message)
+        at_end = line >= last
+        right = (
+            "the file ends in the middle of something: complete the last line, or take it out"
+            if at_end
+            else 'write key = "value", one a line'
+        )
+        raise SessionFileError(f"this is not TOML ({reason})", right, Place(file=name, line=line)) from error
+
+
+def _session(data: dict[str, object], name: str) -> Session:
+    _check_format(data)
+    # the hand is read first because it decides what left and right mean in all that follows
+    plain = Table.over(data, ROOT, "", Hand.RIGHT)
+    scope = sections.read_scope(plain.section("scope"))
+    root = Table.over(data, ROOT, "", scope.hand)
+    marks = sections.read_marks(root.section("start"))
+    raw_events = data.get("event", [])
+    if not isinstance(raw_events, list):
+        raise SessionFileError("'event' is not a list", "write every event as [[event]]", Place(field="event"))
+    return Session(
+        scope=scope,
+        archer=read_archer(root.section("archer"), scope),
+        start=sections.read_setup(root, marks),
+        marks=marks,
+        owned=sections.read_owned(root.section("owned")),
+        limits=sections.read_limits(root),
+        expected_length=sections.read_expected_length(root),
+        events=tuple(read_event(one, number, scope.hand) for number, one in enumerate(raw_events, 1)),
+        source=name,
+    )
+
+
+def _check_format(data: dict[str, object]) -> None:
+    version = data.get("format")
+    if version is None:
+        raise SessionFileError(
+            "the file does not say which format it has",
+            f"write format = {FORMAT} as its first line",
+            Place(field="format"),
+        )
+    if isinstance(version, bool) or not isinstance(version, int) or version < 1:
+        raise SessionFileError(
+            f"format = {version!r} cannot be used", f"write format = {FORMAT}", Place(field="format")
+        )
+    if version > FORMAT:
+        raise SessionFileError(
+            f"the file has format {version}, but this version of spinewright knows up to {FORMAT}",
+            "use a newer spinewright; nothing was changed",
+            Place(field="format"),
+        )
