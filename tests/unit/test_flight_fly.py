@@ -156,6 +156,23 @@ def test_energy_never_grows_in_still_air(head: Head | None) -> None:
         assert power < 0.0
 
 
+@pytest.mark.parametrize("kind", ["fletched", "bare", "blades", "large vanes"])
+def test_shorter_steps_change_nothing_that_could_be_seen(kind: str) -> None:
+    # Computed: against steps ten times finer, over how far each release moves the hole at 20 yd (two inches where the
+    # disturbances happen to cancel to less); 300 flights.
+    arrow = body(bare=kind == "bare", head=FIXED if kind == "blades" else None)
+    if kind == "large vanes":
+        large = replace(BUILD, fletching=Fletching(4, 9 * GRAIN, 0.075, 0.016))
+        arrow = flight_body(large, mass_model(large, bare=False), bare=False)
+    speed, release, parameters = random_flights(13, 300)
+    reach = np.array([PAPER, TWENTY])
+    usual, fine = (fly(arrow, speed, release, parameters, reach, finer=finer) for finer in (1, 10))
+    straight = fly(arrow, speed, 0.0 * release, parameters, reach)
+    scale = np.maximum(np.linalg.norm(fine.hole[:, 1] - straight.hole[:, 1], axis=1), 2.0 * INCH)[:, None]
+    assert (np.linalg.norm(usual.hole - fine.hole, axis=2) < 1e-4 * scale).all()
+    assert (np.linalg.norm(usual.tail - fine.tail, axis=2) < 1e-4 * scale).all()
+
+
 # --- signs and sizes --------------------------------------------------------------------------------------------------
 
 
