@@ -42,6 +42,13 @@ def test_no_blades_ever_fly_on_a_bare_shaft(head: Head) -> None:
             body(build, bare=True, head=on_top)
 
 
+def test_not_even_a_body_made_by_hand_has_blades_without_vanes() -> None:
+    armed = body(head=FIXED)
+    for change in ({"fletched": False}, {"lift_areas": (armed.lift_areas[0], 0.0, armed.lift_areas[2])}):
+        with pytest.raises(EquipmentError, match="on an unfletched shaft is never flown"):
+            replace(armed, **change)  # type: ignore[arg-type]
+
+
 def test_a_bare_build_drawn_with_blades_flies_bare_with_a_field_point_of_that_mass() -> None:
     hunting = replace(BUILD, head=FIXED)
     assert not flight_body(hunting, mass_model(hunting, bare=True), bare=True, head=BUILD.head).fletched

@@ -31,6 +31,13 @@ SHORTEST_HEAD = 0.01  # [m] blades are at least this long
 SAME_MASS = 1e-4  # [kg] heads that differ by less may be exchanged on one mass model
 
 
+def _blades_without_vanes(head: str) -> EquipmentError:
+    return EquipmentError(
+        f"{head} on an unfletched shaft is never flown: without vanes the blades steer it anywhere",
+        "fit a field point of the same mass to every bare shaft",
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class FlightBody:
     """One arrow in flight; every ``*_place`` is [m] ahead of the centre of mass (negative: behind).
@@ -55,6 +62,10 @@ class FlightBody:
     strip_lengths: tuple[float, ...]
     drag: DragParts
     fletched: bool
+
+    def __post_init__(self) -> None:
+        if self.lift_areas[2] > 0.0 and not (self.fletched and self.lift_areas[1] > 0.0):
+            raise _blades_without_vanes("a head with blades")
 
     @property
     def section(self) -> float:
@@ -106,10 +117,7 @@ def _blades(head: Head, diameter: float) -> tuple[float, float]:
 def _check_head(build: ArrowBuild, head: Head, bare: bool) -> None:
     """Refuse what must not fly: blades without vanes, and a head the mass model does not know."""
     if bare and head.kind is not HeadKind.FIELD:
-        raise EquipmentError(
-            f"a {head.kind.value} on an unfletched shaft is never flown: without vanes the blades steer it anywhere",
-            "fit a field point of the same mass to every bare shaft",
-        )
+        raise _blades_without_vanes(f"a {head.kind.value}")
     if abs(head.mass - build.head.mass) > SAME_MASS:
         raise EquipmentError(
             f"the head weighs {1e3 * head.mass:.2f} g and the one of the build {1e3 * build.head.mass:.2f} g",
