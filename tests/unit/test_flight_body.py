@@ -46,7 +46,7 @@ def test_not_even_a_body_made_by_hand_has_blades_without_vanes() -> None:
     armed = body(head=FIXED)
     for change in ({"fletched": False}, {"lift_areas": (armed.lift_areas[0], 0.0, armed.lift_areas[2])}):
         with pytest.raises(EquipmentError, match="on an unfletched shaft is never flown"):
-            replace(armed, **change)  # type: ignore[arg-type]
+            replace(armed, **change)
 
 
 def test_a_bare_build_drawn_with_blades_flies_bare_with_a_field_point_of_that_mass() -> None:
