@@ -82,7 +82,7 @@ class BestAngle:
     """The cleanest angle [rad, 0 <= angle < 2 pi], how sure it is, and what it is worth against ``now``.
 
     doubt    [rad] sd of the angle among the draws nearest to it
-    rival    [rad] another angle that is about as likely, as when only a stiff side turns, else ``None``
+    rival    [rad] another angle with one chance in ten or more, as when only a stiff side turns, else ``None``
     share          chance that the truly cleanest angle is within one 20 degree step of it or of its rival
     size     [m]   predicted tail or miss there
     gain     [m]   predicted shortening against ``now``; ``gain_low`` .. ``gain_high`` its 80 % interval
@@ -258,9 +258,9 @@ def _apart(angle: _Floats, other: _Floats | np.float64) -> _Floats:
 
 
 def _rival(elsewhere: _Floats, draws: int) -> float | None:
-    """The angle most of the draws far from the best gather around, when they are a fifth of all or more."""
+    """The angle most of the draws far from the best gather around, when they are a tenth of all or more."""
     if len(elsewhere) == 0:
         return None
     near = np.abs(_apart(elsewhere[:, None], np.radians(np.arange(0.0, 360.0, 5.0))[None, :])) <= STEP
     counts = near.sum(axis=0)
-    return float(radians(5.0 * int(counts.argmax()))) if counts.max() >= 0.2 * draws else None
+    return float(radians(5.0 * int(counts.argmax()))) if counts.max() >= 0.1 * draws else None

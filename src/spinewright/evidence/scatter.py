@@ -113,8 +113,7 @@ def shaft_spread(visits: Iterable[Visit], *, bare: bool = False, head: HeadKind 
     """How much of the scatter stays with the shaft, from shafts that were shot more than once.
 
     Fixed visit centres, random shaft offsets; variance components by fitting constants (Henderson 1953, Biometrics
-    9:226, method 3). The interval comes from the F of shafts against shots and is exact when every shaft was shot
-    equally often.
+    9:226, method 3). The interval is the one of Williams 1962 (Biometrika 49:278), made for shafts shot equally often.
     """
     swept = _sweep(visits, bare, head)
     between, rank = _between(swept)
@@ -128,11 +127,18 @@ def shaft_spread(visits: Iterable[Visit], *, bare: bool = False, head: HeadKind 
     shot_variance = max(swept.total - between, 0.0) / (2 * degrees)
     if shot_variance < NO_SCATTER**2:
         return ShaftSpread(why_not="The holes are written down on one another; measure each to the millimetre.")
-    ratio = between / (2 * rank) / shot_variance
+    ratio = max(between / (2 * rank) / shot_variance, 1e-12)  # shafts exactly alike are told apart by nothing
     often = float(np.trace(swept.weight)) / rank
-    edge = (1 - SHARE) / 2
-    limits = (laws.f_quantile(1 - edge, 2 * rank, 2 * degrees), laws.f_quantile(edge, 2 * rank, 2 * degrees))
-    shaft_sd, low, high = (sqrt(max(ratio / by - 1, 0.0) / often * shot_variance) for by in (1.0, *limits))
+    low, high = (
+        sqrt(
+            between
+            * max(1 - laws.f_quantile(q, 2 * rank, 2 * degrees) / ratio, 0.0)
+            / laws.chi2_quantile(q, 2 * rank)
+            / often
+        )
+        for q in ((1 + SHARE) / 2, (1 - SHARE) / 2)
+    )
+    shaft_sd = sqrt(max(ratio - 1, 0.0) / often * shot_variance)
     p_value = laws.f_tail(ratio, 2 * rank, 2 * degrees)
     return ShaftSpread(sqrt(shot_variance), shaft_sd, low, high, p_value)
 

@@ -1,0 +1,32 @@
+"""The public list of the evidence room is exact, its front door is light, and what is public names its place."""
+
+from __future__ import annotations
+
+import importlib
+import pkgutil
+import subprocess
+import sys
+
+import spinewright.evidence
+
+
+def test_every_module_has_an_exact_public_list() -> None:
+    for found in pkgutil.iter_modules(spinewright.evidence.__path__):
+        module = importlib.import_module(f"spinewright.evidence.{found.name}")
+        defined = {
+            name
+            for name, value in vars(module).items()
+            if not name.startswith("_") and getattr(value, "__module__", None) == module.__name__
+        }
+        assert defined <= set(module.__all__), found.name
+        assert all(hasattr(module, name) for name in module.__all__), found.name
+    assert len(set(spinewright.evidence.__all__)) == len(spinewright.evidence.__all__)
+    assert all(hasattr(spinewright.evidence, name) for name in spinewright.evidence.__all__)
+
+
+def test_importing_it_does_not_import_scipy() -> None:
+    code = (
+        "import sys, spinewright.evidence; print(sorted({m.split('.')[0] for m in sys.modules} & {'scipy', 'numba'}))"
+    )
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)  # noqa: S603 - our own
+    assert out.stdout.strip() == "[]"
