@@ -153,7 +153,7 @@ class ArrowBuild:
                 "shaft length",
                 f"the shaft is {both(self.carbon_length, Kind.LENGTH)} from end to end and "
                 f"{both(self.throat_length, Kind.LENGTH)} from the nock throat, which do not go together",
-                "measure both to the same front end; the nock adds 0 to 2.5 in",
+                "measure both to the same front end, where the nock makes a difference of 0 to 2.5 in",
             )
         uncut = self.shaft.uncut_length
         if uncut is not None and self.carbon_length > uncut + 0.001:

@@ -57,7 +57,7 @@ class Setup:
                 "arrow length",
                 f"an arrow of {both(self.build.throat_length, Kind.LENGTH)} does not reach the rest at full draw, "
                 f"which is {both(self.rest_reach, Kind.LENGTH)} in front of the nock point",
-                "do not draw it on this bow; measure arrow length, draw length and the rest's place again",
+                "do not draw it on this bow, and measure arrow length, draw length and the rest's place again",
             )
 
     @property
