@@ -61,8 +61,8 @@ class VirtualMassFit:
     """The posterior of virtual mass and energy factor, lognormal about its most probable value.
 
     curve                the draw curve it belongs to
-    mass, mass_sd        [kg] mean and sd of the virtual mass
-    energy_factor, energy_factor_sd  [1]
+    mass, mass_sd        [kg] virtual mass: median, and that times the sd of its ln (so the readings are met by it)
+    energy_factor, energy_factor_sd  [1] the same of the energy factor
     correlation          [1]  of the two logarithms: a larger mass goes with more energy
     readings             how many chronograph readings went in; 0 is the prior
     conflict             a sentence when the readings do not go with the draw curve or with one another, else ''
@@ -138,8 +138,8 @@ def fit_virtual_mass(
     sds = np.sqrt(np.diag(covariance))
     return VirtualMassFit(
         curve=curve,
-        mass=float(np.exp(at[0] + sds[0] ** 2 / 2.0)),
-        mass_sd=float(np.exp(at[0] + sds[0] ** 2 / 2.0) * math.sqrt(math.expm1(sds[0] ** 2))),
+        mass=float(np.exp(at[0])),
+        mass_sd=float(np.exp(at[0]) * sds[0]),
         energy_factor=float(np.exp(at[1])),
         energy_factor_sd=float(np.exp(at[1]) * sds[1]),
         correlation=float(covariance[0, 1] / (sds[0] * sds[1])),
