@@ -176,7 +176,7 @@ class TestVirtualMass:
     def test_one_reading_ties_the_two_and_is_met(self) -> None:
         _, curve = self.bow_and_curve()
         fit = fit_virtual_mass(curve, (SpeedReading(420 * GRAIN, 270 * FOOT, 0.6),))
-        assert fit.speed(420 * GRAIN) == pytest.approx(270 * FOOT, abs=0.1)
+        assert fit.speed(420 * GRAIN) == pytest.approx(270 * FOOT, abs=0.3)
         assert fit.speed_sd(420 * GRAIN) < 0.7
         near, far = (fit.speed_sd(grains * GRAIN) / fit.speed(grains * GRAIN) for grains in (420, 800))
         assert near < far
