@@ -44,12 +44,15 @@ _GROUP = ("group", "group_shots", "group_distance")
 _SCORE = ("score", "score_maximum", "score_arrows", "score_face", "score_distance")
 
 
-def read_archer(table: Table, scope: Scope) -> Archer:
-    """The archer of [archer]; the group counts before the score, the score before the level."""
+def read_archer(table: Table, scope: Scope, shaft_diameter: float) -> Archer:
+    """The archer of [archer]; the group counts before the score, the score before the level.
+
+    ``shaft_diameter`` [m] matters for a score: a shaft that touches a line counts for the higher ring.
+    """
     if any(table.given(name) for name in _GROUP):
         scatter, doubt = _from_group(table)
     elif any(table.given(name) for name in _SCORE):
-        scatter, doubt = _from_score(table)
+        scatter, doubt = _from_score(table, shaft_diameter)
     elif table.given("level"):
         scatter, doubt = LEVEL_SCATTER[table.word(SkillLevel)("level")], _LEVEL_DOUBT
     else:
@@ -75,10 +78,10 @@ def _from_group(table: Table) -> tuple[float, float]:
         return scatter, doubt_of_group(shots)
 
 
-def _from_score(table: Table) -> tuple[float, float]:
+def _from_score(table: Table, shaft_diameter: float) -> tuple[float, float]:
     score, maximum, arrows = (table.whole(name) for name in ("score", "score_maximum", "score_arrows"))
     distance = table.quantity("score_distance")
     with table.placed(_SCORE_NAMES):
         face = face_named(table.text("score_face"))
-        scatter = scatter_from_score(score, maximum, arrows, face, distance)
-        return scatter, doubt_of_score(scatter, arrows, face, distance)
+        scatter = scatter_from_score(score, maximum, arrows, face, distance, shaft_diameter)
+        return scatter, doubt_of_score(scatter, arrows, face, distance, shaft_diameter)

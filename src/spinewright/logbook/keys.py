@@ -187,7 +187,7 @@ VANES = (
 POINT = (
     Key("mass", Kind.MASS, "all that screws or glues in, weights behind it included", '"110 gr"', needed=True),
     Key("length", Kind.LENGTH, "how far it stands out in front of the shaft", '"1 in"'),
-    Key("kind", HeadKind, "what is on the front", '"field point"'),
+    Key("head", HeadKind, "what is on the front", '"field point"'),
     Key("blade_area", Kind.AREA, "side area of one blade", '"0.5 in2"'),
     Key("blades", Form.WHOLE, "how many blades", "3"),
     Key("width", Kind.LENGTH, "cutting width", '"1 1/8 in"'),

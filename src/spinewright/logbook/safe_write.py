@@ -19,8 +19,11 @@ def exclusive(path: Path) -> Iterator[Path]:
 
     The lock ends with the process, however that ends. Links are followed, so that the link itself stays a link.
     """
-    real = path.resolve()
-    descriptor = _locked(real)
+    try:
+        real = path.resolve()
+        descriptor = _locked(real)
+    except OSError as error:
+        raise StoreError(f"{path} could not be locked ({error.strerror or error}); nothing was changed.") from error
     try:
         yield real
     finally:
@@ -50,7 +53,7 @@ def replace_content(path: Path, content: bytes) -> None:
 def make(path: Path, content: bytes) -> None:
     """Write a new file; one that is there already is never touched (StoreError)."""
     try:
-        _write_new(path, content, 0o644)
+        _write_new(path, content)
         _sync_folder(path.parent)
     except FileExistsError as error:
         raise StoreError(f"{path} is there already; choose another name, nothing was changed.") from error
@@ -58,13 +61,15 @@ def make(path: Path, content: bytes) -> None:
         raise StoreError(f"{path} could not be written ({error.strerror or error}); nothing was changed.") from error
 
 
-def _write_new(path: Path, content: bytes, mode: int) -> None:
-    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), mode)
+def _write_new(path: Path, content: bytes, mode: int | None = None) -> None:
+    """Write and sync; ``mode`` None = as the person's other new files."""
+    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
     with os.fdopen(descriptor, "wb") as file:
         file.write(content)
         file.flush()
         os.fsync(file.fileno())
-    os.chmod(path, mode)  # the process's umask does not apply to a file that existed before
+    if mode is not None:
+        os.chmod(path, mode)
 
 
 def _sync_folder(folder: Path) -> None:

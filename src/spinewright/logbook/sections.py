@@ -83,7 +83,7 @@ _POINT_NAMES = MappingProxyType(
         "area of one blade": "blade_area",
         "number of blades": "blades",
         "cutting width": "width",
-        "kind of head": "kind",
+        "kind of head": "head",
     }
 )
 _ARROW_NAMES = MappingProxyType(
@@ -232,7 +232,7 @@ def read_point(table: Table) -> Head:
         return Head(
             mass=table.quantity("mass"),
             length=table.get("length", table.quantity, 0.025),
-            kind=table.get("kind", table.word(HeadKind), HeadKind.FIELD),
+            kind=table.get("head", table.word(HeadKind), HeadKind.FIELD),
             blade_area=table.get("blade_area", table.quantity, 0.0),
             blade_count=table.get("blades", table.whole, 0),
             width=table.get("width", table.quantity, 0.0),

@@ -14,7 +14,7 @@ from typing import TypeVar
 
 from spinewright.errors import InputError, Place, SessionFileError
 from spinewright.logbook.events import Way
-from spinewright.logbook.keys import Key
+from spinewright.logbook.keys import Form, Key
 from spinewright.logbook.phrases import read_clicks, read_lean, read_nock_turn, read_turns, read_way
 from spinewright.units import Hand, Kind, parse
 
@@ -73,7 +73,7 @@ class Table:
         """The value as written; absent or blank is an error that gives an example."""
         if not self.given(name):
             key = self.keys[name]
-            written = f"write for example {name} = {key.example}" if key.example else f"add it: {key.what}"
+            written = f"write for example {name} = {key.example or _example(key)}"
             raise SessionFileError(f"{_titled(self.path)} has no {name}", written, Place(field=self.at(name)))
         return self.data[name]
 
@@ -142,15 +142,15 @@ class Table:
         return float(value)
 
     def day(self, name: str) -> date:
-        """A date."""
-        value = self.raw(name)
+        """A date; in quotation marks too, as other programs write it."""
+        value = _moment(self.raw(name))
         if not isinstance(value, date) or isinstance(value, datetime):
             raise self._wrong(name, value, "a date without quotation marks")
         return value
 
     def moment(self, name: str) -> date:
-        """A date, or a date and time."""
-        value = self.raw(name)
+        """A date, or a date and time; in quotation marks too, as other programs write it."""
+        value = _moment(self.raw(name))
         if not isinstance(value, date):
             raise self._wrong(name, value, "a date, or a date and time, without quotation marks")
         return value
@@ -214,8 +214,27 @@ class Table:
         return SessionFileError(f"{name} = {value!r} cannot be used", right, Place(field=self.at(name)))
 
 
+def _example(key: Key) -> str:
+    """A section with its needed keys, in a list where a list is wanted."""
+    inside = ", ".join(f"{one.name} = {one.example or _example(one)}" for one in key.keys if one.needed)
+    return f"[{{ {inside} }}]" if key.form is Form.TABLES else f"{{ {inside} }}"
+
+
+def _moment(value: object) -> object:
+    """A text such as '2026-05-03' or '2026-05-03T10:15' as date or moment; anything else unchanged."""
+    if not isinstance(value, str):
+        return value
+    try:
+        return date.fromisoformat(value) if len(value) == len("2026-05-03") else datetime.fromisoformat(value)
+    except ValueError:
+        return value
+
+
 def _titled(path: str) -> str:
-    return f"[{path}]" if path else "the session file"
+    """'[bow.rest]' for a section; 'event 3, hits 2' for an entry of a list."""
+    if "[" not in path:
+        return f"[{path}]" if path else "the session file"
+    return path.replace("[", " ").replace("]", "").replace(".", ", ")
 
 
 def _section_example(path: str, keys: tuple[Key, ...]) -> str:
