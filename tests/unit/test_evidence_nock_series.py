@@ -120,16 +120,16 @@ def test_doubt_about_the_stiff_side_is_as_large_as_its_error() -> None:
 
 
 def test_the_cleanest_angle_is_held_as_often_as_it_says() -> None:
-    # computed: 200 seeded series with one true best angle; the stated share is the mean chance of being within a step
-    rng, worlds, held, said = np.random.default_rng(6), 200, 0, 0.0
+    # computed: 120 seeded series with one true best angle; the stated share is the mean chance of being within a step
+    rng, worlds, held, said = np.random.default_rng(6), 120, 0, 0.0
     for _ in range(worlds):
         fit = fit_nock_series(series(ROUND, rng, noise=0.006, once=0.010), noise=0.006)
-        found = best_angle(fit, rng, draws=400)
+        found = best_angle(fit, rng, draws=200)
         assert found is not None
         near = [found.angle] if found.rival is None else [found.angle, found.rival]
         held += min(apart(a, 0.7 + math.pi) for a in near) <= math.radians(20)
         said += found.share
-    assert held / worlds == pytest.approx(said / worlds, abs=0.12)
+    assert held / worlds == pytest.approx(said / worlds, abs=0.15)
 
 
 def test_gain_is_against_where_the_nock_stands() -> None:
@@ -189,3 +189,27 @@ def test_readings_all_alike_claim_nothing() -> None:
 def test_noise_that_cannot_be_is_refused(noise: float) -> None:
     with pytest.raises(EvidenceError, match="above zero"):
         fit_nock_series(series(ROUND, np.random.default_rng(0)), noise=noise)
+
+
+def test_a_poorly_known_stretch_is_not_taken_for_a_clean_one() -> None:
+    # computed: the curve is 1 mm at 340 degrees, one step outside the angles tried, and 3 mm at 160, amid them
+    angles = np.radians(np.arange(0, 201, 20))
+    tails = 0.015 + 0.013 * np.cos(2 * (angles - math.radians(70))) - 0.001 * np.cos(angles - math.radians(340))
+    readings = tuple(NockReading(float(a), float(t), 0.0) for a, t in zip(angles, tails, strict=True))
+    found = best(fit_nock_series(NockSeries(1, True, 1.8, True, readings), noise=0.006))
+    assert apart(found.angle, math.radians(160)) < math.radians(10)
+
+
+def test_doubt_is_wider_when_the_noise_had_to_be_estimated() -> None:
+    # computed: 80 % of Student's t on 4 degrees of freedom over that of the normal, 1.533 / 1.282
+    seven = np.radians(np.arange(7) * 360 / 7)
+    seen = series(seven, np.random.default_rng(11), once=0.3, noise=0.003, paper=False)
+    guessed = fit_nock_series(seen)
+    assert guessed.degrees == 4
+    assert guessed.noise is not None
+    given = fit_nock_series(seen, noise=guessed.noise)
+    wide, narrow = (best_angle(f, np.random.default_rng(0), now=0.7, draws=8_000) for f in (guessed, given))
+    assert wide is not None
+    assert narrow is not None
+    ratio = (wide.gain_high - wide.gain_low) / (narrow.gain_high - narrow.gain_low)
+    assert ratio == pytest.approx(1.533 / 1.282, abs=0.07)

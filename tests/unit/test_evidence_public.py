@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+import re
 import subprocess
 import sys
+from pathlib import Path
+
+import pytest
 
 import spinewright.evidence
 
@@ -22,6 +26,15 @@ def test_every_module_has_an_exact_public_list() -> None:
         assert all(hasattr(module, name) for name in module.__all__), found.name
     assert len(set(spinewright.evidence.__all__)) == len(spinewright.evidence.__all__)
     assert all(hasattr(spinewright.evidence, name) for name in spinewright.evidence.__all__)
+
+
+def test_the_example_of_the_model_page_runs(capsys: pytest.CaptureFixture[str]) -> None:
+    page = Path(__file__).parents[2] / "docs" / "model" / "evidence.md"
+    examples = re.findall(r"```python\n(.*?)```", page.read_text(encoding="utf-8"), flags=re.DOTALL)
+    assert examples
+    for example in examples:
+        exec(example, {})  # noqa: S102 - our own page
+    assert "bare holes left and high" in capsys.readouterr().out
 
 
 def test_importing_it_does_not_import_scipy() -> None:

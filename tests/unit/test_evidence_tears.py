@@ -116,3 +116,15 @@ def test_a_lean_is_worth_something_only_square_in_foam_or_layers() -> None:
     # common practice
     assert {t for t in TargetKind if lean_noise(t)} == {TargetKind.FRESH_FOAM, TargetKind.LAYERED}
     assert lean_noise(TargetKind.FRESH_FOAM, square_to_line=False) is None
+
+
+def test_chance_of_a_mean_tail_in_closed_form() -> None:
+    # computed: chi-square (2) exceeds x with chance exp(-x/2); F (2, nu) exceeds f with chance (1 + 2 f/nu)^(-nu/2)
+    alike = tear_group(tears([(-0.005, 0.0005), (-0.005, 0.0), (-0.005, -0.0005)]))
+    assert alike is not None
+    assert alike.p_value == pytest.approx(math.exp(-(0.005**2) * 3 / tear_noise() ** 2 / 2), rel=1e-9)
+    spread = tear_group(tears([(-0.02, 0.03), (-0.02, -0.03), (-0.05, 0.0), (0.01, 0.0)]))
+    assert spread is not None
+    variance = 4 * 0.03**2 / 6
+    f = 0.02**2 / (variance / 4) / 2
+    assert spread.p_value == pytest.approx((1 + 2 * f / 6) ** -3, rel=1e-9)

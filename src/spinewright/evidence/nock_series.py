@@ -121,15 +121,9 @@ def fit_nock_series(series: NockSeries, noise: float | None = None) -> NockFit:
         return _refused(fit, _too_few(len(tried)))
     seen = np.array([(r.y, r.z) for r in series.readings])
     left = _residual(design, seen)
-    dof = None if noise is not None else 2 * (len(seen) - TERMS)
-    if dof is not None and dof < 4:  # two readings over five: less cannot carry a scatter of its own
-        if not series.paper:
-            return _refused(
-                fit, "Too few shots to know the scatter from the series; give the archer's own, or shoot more."
-            )
-        noise, dof = tear_noise(), None
+    noise, dof = _noise(series, left) if noise is None else (noise, None)
     if noise is None:
-        noise = max(sqrt(left / (dof or 1)), tear_noise() if series.paper else NO_SCATTER)
+        return _refused(fit, "Too few shots to know the scatter from the series; give the archer's own, or shoot more.")
     shape: _Floats = np.asarray(np.linalg.inv(design.T @ design), dtype=np.float64)
     coefficients: _Floats = np.asarray(shape @ design.T @ seen, dtype=np.float64)
     p_any, p_once, p_twice = (
@@ -220,6 +214,18 @@ def _too_few(tried: int) -> str:
     return "The nock angles lie too close together: spread them over at least half a turn, better a whole one."
 
 
+def _noise(series: NockSeries, left: float) -> tuple[float | None, int | None]:
+    """Noise [m] and its degrees of freedom from the residuals ``left``; ``None`` where they cannot carry one.
+
+    Fewer than two readings over the five coefficients cannot; on paper, what reading a tear allows then stands in.
+    """
+    dof = 2 * (len(series.readings) - TERMS)
+    floor = tear_noise() if series.paper else NO_SCATTER
+    if dof < 4:
+        return (floor, None) if series.paper else (None, None)
+    return max(sqrt(left / dof), floor), dof
+
+
 def _refused(fit: NockFit, why_not: str) -> NockFit:
     return NockFit(paper=fit.paper, angles=fit.angles, why_not=why_not)
 
@@ -239,15 +245,14 @@ def _draw(fit: NockFit, rng: np.random.Generator, draws: int) -> _Floats:
     if fit.degrees is not None:
         noise = noise * np.sqrt(fit.degrees / rng.chisquare(fit.degrees, draws))
     root = np.linalg.cholesky(np.array(fit.shape))
-    shaken = np.einsum("ij,djk->dik", root, rng.standard_normal((draws, TERMS, 2)))
+    shaken = root @ rng.standard_normal((draws, TERMS, 2))
     drawn: _Floats = np.array(fit.coefficients) + noise[:, None, None] * shaken
     return drawn
 
 
 def _lengths(design: _Floats, tails: _Floats) -> _Floats:
     """Length of the predicted tail, shape (draws, angles)."""
-    places = np.einsum("aj,djk->dak", design, tails)
-    lengths: _Floats = np.hypot(places[..., 0], places[..., 1])
+    lengths: _Floats = np.hypot(tails[..., 0] @ design.T, tails[..., 1] @ design.T)
     return lengths
 
 
