@@ -1,6 +1,6 @@
 """The session file: reading it, starting one, and adding an event so that nothing can be lost.
 
-The standard library's parser reads (a parser that keeps comments took eleven times as long for 10,000 shots); tomlkit only
+The standard library's parser reads: one that keeps comments took eleven times as long for 10,000 shots. tomlkit only
 writes the values of a new event. Comments stay because the old text is never written anew: an event is added at its
 end.
 """
