@@ -1,0 +1,58 @@
+"""Lays sentences out as calm text no wider than a terminal of 80 columns."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Iterable, Sequence
+
+import typer
+
+__all__ = ["WIDTH", "heading", "listing", "rows", "say", "say_json", "sentences"]
+
+WIDTH = 79
+_INDENT = "  "
+
+
+def say(lines: Iterable[str]) -> None:
+    """Print ``lines`` as they are."""
+    typer.echo("\n".join(lines))
+
+
+def say_json(result: dict[str, object]) -> None:
+    """Print one result as an object."""
+    typer.echo(json.dumps(result, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def heading(title: str, body: Sequence[str]) -> list[str]:
+    """A titled block with an empty line before it; nothing at all when there is nothing to say."""
+    return ["", title, *body] if body else []
+
+
+def sentences(parts: Iterable[str]) -> list[str]:
+    """Whole sentences as one indented, wrapped paragraph."""
+    text = " ".join(part for part in parts if part)
+    return _wrapped(text, _INDENT, _INDENT)
+
+
+def listing(parts: Iterable[str]) -> list[str]:
+    """One wrapped item each, with a dash."""
+    return [line for part in parts if part for line in _wrapped(part, _INDENT + "- ", _INDENT + "  ")]
+
+
+def rows(pairs: Sequence[tuple[str, str]]) -> list[str]:
+    """Label and value side by side; a long value is wrapped beside its label."""
+    if not pairs:
+        return []
+    wide = min(max(len(label) for label, _ in pairs), 34)
+    found = []
+    for label, value in pairs:
+        first = f"{_INDENT}{label.ljust(wide)}  "
+        found += _wrapped(value, first, " " * len(first)) or [first.rstrip()]
+    return found
+
+
+def _wrapped(text: str, first: str, other: str) -> list[str]:
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=other, break_long_words=False, break_on_hyphens=False
+    )
