@@ -226,7 +226,7 @@ LIMIT = (
 ROOT = (
     Key("format", Form.WHOLE, "the version of this file", "1", needed=True),
     Key("scope", Form.TABLE, "what this session is about", needed=True, keys=SCOPE),
-    Key("archer", Form.TABLE, "who shoots", keys=ARCHER),
+    Key("archer", Form.TABLE, "who shoots; a group, a score or a level is needed", needed=True, keys=ARCHER),
     Key("bow", Form.TABLE, "the bow as it stands, measured", needed=True, keys=BOW),
     Key("start", Form.TABLE, "where rest and nock point stood at the start", keys=START),
     Key("shaft", Form.TABLE, "the shaft of the set", needed=True, keys=SHAFT),

@@ -71,7 +71,7 @@ def template(hand: Hand = Hand.RIGHT, system: System = System.INCH, *, filled: b
 def _section(key: Key, path: str, first: dict[str, str], *, filled: bool) -> list[str]:
     lines = ["", f"[{path}]  # {key.what}"]
     simple = [one for one in key.keys if one.form not in (Form.TABLE, Form.TABLES)]
-    wanted = filled and (key.needed or path == "archer")
+    wanted = filled and key.needed
     for one in simple:
         lines.append(_line(one, first.get(path + "." + one.name, ""), needed=key.needed, filled=wanted))
     for one in key.keys:
