@@ -1,1 +1,28 @@
-"""The bending arrow and the power stroke: from full draw to release. Knows nothing of flight and all above."""
+"""The bending arrow and the power stroke: from full draw to release. Knows nothing of flight and all above.
+
+Here live the rod (modes, thrust matrix), the bow's motion along the shot, and the stroke of many plausible bows at
+once, which gives the release state per unit of every disturbance. Not here: what a shaft or bow is (``equipment``),
+what happens after the arrow is free (``flight``), or which bows are plausible (``belief``).
+"""
+
+from __future__ import annotations
+
+from spinewright.mechanics.bow_motion import BowMotion, StringGeometry, bow_motion
+from spinewright.mechanics.rod import Rod, build_rod, frequencies, mode_nodes
+from spinewright.mechanics.stroke import StrokeSettings, stroke
+from spinewright.mechanics.values import Channel, StrokeParameters, StrokeResult
+
+__all__ = [
+    "BowMotion",
+    "Channel",
+    "Rod",
+    "StringGeometry",
+    "StrokeParameters",
+    "StrokeResult",
+    "StrokeSettings",
+    "bow_motion",
+    "build_rod",
+    "frequencies",
+    "mode_nodes",
+    "stroke",
+]

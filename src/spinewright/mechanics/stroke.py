@@ -1,0 +1,148 @@
+"""The power stroke of many plausible bows at once: from full draw to the free arrow, for every disturbance."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spinewright.errors import SolveError
+from spinewright.mechanics.bow_motion import BowMotion
+from spinewright.mechanics.rod import Rod
+from spinewright.mechanics.rod_assembly import CROOKED
+from spinewright.mechanics.stroke_kernel import EFFECTS, LANES, BowArrays, RodArrays
+from spinewright.mechanics.stroke_run import Outputs, Plan, run_strokes
+from spinewright.mechanics.values import FloatArray, StrokeParameters, StrokeResult
+
+__all__ = ["StrokeSettings", "parameter_rows", "stroke", "stroke_effects"]
+
+_ABSURD = 1e6  # release columns this large per unit are no answer (m, m/s, rad, rad/s per unit of any disturbance)
+
+
+@dataclass(frozen=True, slots=True)
+class StrokeSettings:
+    """How finely a stroke is computed.
+
+    steps    steps over the time on the string
+    reach    largest step times highest frequency; 2.8 is the limit of stability
+    dropped  whether the static flexibility of the modes that the rod dropped is put back
+    threads  worker threads for many rows
+    """
+
+    steps: int = 80
+    reach: float = 2.0
+    dropped: bool = True
+    threads: int = 2
+
+
+def parameter_rows(parameters: StrokeParameters) -> FloatArray:
+    """The parameters as rows (N, 12): stiffness factors y, z; force factor; virtual mass; string factors y, z;
+    residual tension; nock mass; rest stiffnesses y, z; drop; damping."""
+    count = np.asarray(parameters.force_factor).shape[0]
+    rows = np.empty((count, 12))
+    rows[:, 0:2] = parameters.stiffness_factor
+    rows[:, 2] = parameters.force_factor
+    rows[:, 3] = parameters.virtual_mass
+    rows[:, 4:6] = parameters.string_factor
+    rows[:, 6] = parameters.residual_tension
+    rows[:, 7] = parameters.nock_mass
+    rows[:, 8:10] = parameters.rest_stiffness
+    rows[:, 10] = parameters.drops_after
+    rows[:, 11] = parameters.damping
+    return rows
+
+
+def usable_rows(rows: FloatArray) -> NDArray[np.bool_]:
+    """Rows whose parameters can be: finite, stiffnesses, forces and masses above zero, nothing negative; (N,)."""
+    positive = rows[:, [0, 1, 2, 8, 9]] > 0.0
+    not_negative = rows[:, [3, 4, 5, 6, 7, 10, 11]] >= 0.0
+    drop_or_finite = np.where(np.isposinf(rows[:, 10:11]), 0.0, 1.0) * np.nan_to_num(rows[:, 10:11], posinf=0.0)
+    finite = np.all(np.isfinite(np.delete(rows, 10, axis=1)), axis=1) & np.isfinite(drop_or_finite[:, 0])
+    return np.asarray(np.all(positive, axis=1) & np.all(not_negative, axis=1) & finite)
+
+
+def _rod_arrays(rod: Rod, dropped: bool) -> RodArrays:
+    table, high = rod.table, rod.thrust_high
+    if not dropped:
+        table, high = table.copy(), np.zeros_like(high)
+        table[:, :, rod.modes :] = 0.0
+    body = np.array([rod.mass, rod.balance, rod.inertia, rod.length])
+    return RodArrays(body, rod.omega_squared, rod.thrust, high, table)
+
+
+def _bow_arrays(motion: BowMotion) -> BowArrays:
+    scalars = (motion.stroke, motion.rest_at_draw, motion.duration, motion.energy, motion.synchronisation)
+    return BowArrays(np.array(scalars), motion.table)
+
+
+def stroke_effects(
+    rod: Rod, motion: BowMotion, rows: FloatArray, settings: StrokeSettings
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Effects (N, 2, 9, 4) of the eight channels and of a thrust line turned by 1 rad; speed (N,); time (N,).
+
+    No row is judged here: what cannot be computed comes out as NaN or infinity.
+    """
+    count = rows.shape[0]
+    out = Outputs(np.full((count, EFFECTS, LANES), np.nan), np.empty(count), np.empty(count))
+    arrays = _rod_arrays(rod, settings.dropped), _bow_arrays(motion)
+    threads = min(settings.threads, max(count // 16, 1))
+    edges = [count * i // threads for i in range(threads + 1)]
+    plans = [Plan(edges[i], edges[i + 1], settings.steps, settings.reach) for i in range(threads)]
+    if threads == 1:
+        run_strokes(*arrays, rows, plans[0], out)
+    else:
+        with ThreadPoolExecutor(threads) as pool:
+            list(pool.map(lambda plan: run_strokes(*arrays, rows, plan, out), plans))
+    effects = np.ascontiguousarray(out.effects.reshape(count, EFFECTS, 2, 4).transpose(0, 2, 1, 3))
+    effects[:, :, 7, 0] += 2.0 / 3.0 + CROOKED * rod.lift[0]
+    effects[:, :, 7, 2] += CROOKED * rod.lean[0]
+    return effects, out.speed, out.time
+
+
+def stroke(
+    rod: Rod, motion: BowMotion, parameters: StrokeParameters, settings: StrokeSettings | None = None
+) -> StrokeResult:
+    """The release columns per unit of every disturbance, for N plausible bows that share a rod and a draw curve.
+
+    Linear bending of the free arrow under the thrust, string and rest; see docs/model/mechanics.md for the equations
+    and for what each channel starts from. Raises SolveError when the shaft does not reach the rest at full draw.
+    """
+    if motion.rest_at_draw > rod.length:
+        raise SolveError(
+            "the power stroke",
+            f"at full draw the rest is {motion.rest_at_draw:.3f} m from the nock, the shaft ends at {rod.length:.3f} m",
+            "the shaft must reach past the rest at full draw",
+        )
+    if motion.rest_at_draw <= 0.0:
+        raise SolveError("the power stroke", "the rest is behind the nock at full draw", "check rest and draw length")
+    rows = parameter_rows(parameters)
+    usable = usable_rows(rows)
+    safe = np.where(usable[:, None], rows, 1.0)
+    with np.errstate(all="ignore"):
+        effects, speed, time = stroke_effects(rod, motion, safe, settings or StrokeSettings())
+    response = np.ascontiguousarray(effects[:, :, :8])
+    answered = np.all(np.abs(response) < _ABSURD, axis=(1, 2, 3)) & np.isfinite(speed) & np.isfinite(time)
+    solved = usable & answered
+    for values in (response, speed, time):
+        values[~solved] = 0.0
+    return StrokeResult(response, speed, time, solved, _reason(rod, motion, rows, usable, answered))
+
+
+def _reason(
+    rod: Rod, motion: BowMotion, rows: FloatArray, usable: NDArray[np.bool_], answered: NDArray[np.bool_]
+) -> str:
+    parts = []
+    if not usable.all():
+        parts.append(f"{np.count_nonzero(~usable)} plausible bows have a parameter that is not finite or out of range")
+    lost = usable & ~answered
+    if lost.any():
+        first = rows[np.flatnonzero(lost)[0]]
+        peak = first[2] * motion.peak_force / (rod.mass + first[3])
+        margin = rod.buckling_margin(peak) * min(first[0], first[1])
+        parts.append(
+            f"{np.count_nonzero(lost)} strokes gave no usable release: the shaft carries {margin:.2f} of the bow's peak"
+            " thrust without buckling; a stiffer or shorter shaft is needed"
+        )
+    return "; ".join(parts)
