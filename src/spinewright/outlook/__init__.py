@@ -1,1 +1,76 @@
-"""What a build is worth: forgiveness, speed, energy. Knows nothing of storage or screens."""
+"""What a build is worth: forgiveness, heads and differences between arrows, maps, and the figures of a build sheet.
+
+Lives here: the stated mistakes and what they cost, the spread within a set, bounds that keep both honest, maps over
+length and point mass, a spine hidden by the rest. Everything is a statement over the plausible bows of a belief. Does
+not live here: what to do next (``advice``), pictures (``report``), what was logged (``logbook``).
+"""
+
+from spinewright.outlook.bounds import Bound, broken_bounds
+from spinewright.outlook.differences import (
+    Difference,
+    HeadsAndDifferences,
+    SetSpread,
+    fixed_head,
+    heads_and_differences,
+)
+from spinewright.outlook.figures import ArrowFigures, BuildFigures, build_figures, sheet_cautions
+from spinewright.outlook.grid import MapGrid, choose_grid, with_length, with_point
+from spinewright.outlook.hidden_spine import HiddenSpine, hidden_spine, hidden_spine_words, rest_back
+from spinewright.outlook.maps import Flatness, ForgivenessMap, MapSettings, flatness, forgiveness_map, map_belief
+from spinewright.outlook.mistakes import AMOUNTS, Mistake, MistakeAmounts, Skill, skill_of
+from spinewright.outlook.own_mistakes import Line, MistakeEffect, OwnMistakes, own_mistakes
+from spinewright.outlook.runs import some_members
+from spinewright.outlook.values import Range
+from spinewright.outlook.words import (
+    difference_rows,
+    flat_sentence,
+    gap_sentence,
+    mistake_rows,
+    show_length,
+    show_range,
+)
+
+__all__ = [
+    "AMOUNTS",
+    "ArrowFigures",
+    "Bound",
+    "BuildFigures",
+    "Difference",
+    "Flatness",
+    "ForgivenessMap",
+    "HeadsAndDifferences",
+    "HiddenSpine",
+    "Line",
+    "MapGrid",
+    "MapSettings",
+    "Mistake",
+    "MistakeAmounts",
+    "MistakeEffect",
+    "OwnMistakes",
+    "Range",
+    "SetSpread",
+    "Skill",
+    "broken_bounds",
+    "build_figures",
+    "choose_grid",
+    "difference_rows",
+    "fixed_head",
+    "flat_sentence",
+    "flatness",
+    "forgiveness_map",
+    "gap_sentence",
+    "heads_and_differences",
+    "hidden_spine",
+    "hidden_spine_words",
+    "map_belief",
+    "mistake_rows",
+    "own_mistakes",
+    "rest_back",
+    "sheet_cautions",
+    "show_length",
+    "show_range",
+    "skill_of",
+    "some_members",
+    "with_length",
+    "with_point",
+]

@@ -1,0 +1,88 @@
+"""What the outlook's numbers say, in plain sentences and rows, in the archer's own units."""
+
+from __future__ import annotations
+
+from spinewright.outlook.differences import HeadsAndDifferences
+from spinewright.outlook.maps import Flatness, ForgivenessMap, flatness
+from spinewright.outlook.mistakes import Mistake
+from spinewright.outlook.own_mistakes import OwnMistakes
+from spinewright.outlook.values import Range
+from spinewright.units import Hand, Kind, System, show, show_offset
+
+__all__ = ["difference_rows", "flat_sentence", "gap_sentence", "mistake_rows", "show_length", "show_range"]
+
+_KINDS = {Mistake.KICK: Kind.SPEED, Mistake.TORQUE: Kind.ANGLE}
+
+
+def show_length(value: float, system: System) -> str:
+    """A miss ``value`` [m] to a hundredth of an inch or a tenth of a millimetre."""
+    return show(value, Kind.LENGTH, system, digits=2 if system is System.INCH else 1)
+
+
+def show_range(value: Range, system: System) -> str:
+    """'0.72 in (0.60 to 0.90)' of lengths [m]: the median and the bounds of the central 80 %."""
+    low, high = (show_length(bound, system).split()[0] for bound in (value.low, value.high))
+    return f"{show_length(value.middle, system)} ({low} to {high})"
+
+
+def mistake_rows(own: OwnMistakes, system: System) -> list[tuple[str, str, str, str, str]]:
+    """Rows (mistake, its size, miss, miss of an arrow that does not bend, points); the last row is all together."""
+    rows = []
+    for effect in own.effects:
+        kind = _KINDS.get(effect.mistake, Kind.LENGTH)
+        digits = 2 if kind is not Kind.LENGTH or system is System.METRIC else 3
+        amount = show(effect.amount, kind, system, digits=digits)
+        miss, rigid = show_range(effect.miss, system), show_length(effect.rigid_miss.middle, system)
+        rows.append((str(effect.mistake), amount, miss, rigid, _points(effect.points)))
+    rigid = show_length(own.rigid_miss.middle, system)
+    rows.append(("all of them together", str(own.line.skill), show_range(own.miss, system), rigid, _points(own.points)))
+    return rows
+
+
+def _points(points: float | None) -> str:
+    return "" if points is None else f"{points:.2f}"
+
+
+def difference_rows(value: HeadsAndDifferences, hand: Hand, system: System) -> list[tuple[str, str]]:
+    """Rows (what, how far) of heads and differences between arrows."""
+    offset = show_offset(value.offset_sideways.middle, value.offset_height.middle, hand, system)
+    rows = [
+        ("fixed-blade head against field point", f"{offset}; {show_range(value.offset, system)} apart"),
+        ("spread of a set with field points", show_range(value.spread_field, system)),
+        ("spread of a set with fixed blades", show_range(value.spread_headed, system)),
+    ]
+    return rows + [(f"  of which {name}", show_range(part, system)) for name, part in value.by_difference.items()]
+
+
+def flat_sentence(chart: ForgivenessMap, own: bool, system: System) -> str:
+    """What the map of your ``own`` mistakes (else of heads and differences) lets one choose, in plain sentences."""
+    found = flatness(chart.own if own else chart.apart, chart.safe)
+    if found is None:
+        return "Fewer than two builds on this map keep all bounds, so there is nothing to choose between."
+    number = show_length(found.least, system).split()[0]
+    span = f"{number} to {show_length(found.most, system)}"
+    if found.flat:
+        return f"Nearly flat: {span} over all that is safe, less than can be told apart. Do not choose a build by this."
+    best = _build(chart, found, system)
+    return f"{span} over all that is safe, and builds differ by more than the doubt. Least at {best}."
+
+
+def _build(chart: ForgivenessMap, found: Flatness, system: System) -> str:
+    p, k = found.best
+    length = show(float(chart.grid.lengths[k]), Kind.LENGTH, system)
+    digits = 0 if system is System.INCH else 1
+    return f"{length} with {show(float(chart.grid.point_masses[p]), Kind.MASS, system, digits=digits)} in front"
+
+
+def gap_sentence(chart: ForgivenessMap) -> str:
+    """How well the place where bare meets fletched is known on this map."""
+    if chart.gap is None:
+        return "Where bare would meet fletched is not predicted here."
+    low, middle, high = (chart.gap[q, :, :, 0] - chart.settings.aim[0] for q in range(3))
+    within = (low <= 0.0) & (high >= 0.0)
+    if within.all():
+        return "Where bare meets fletched sideways is not known yet: it could be anywhere on this map."
+    if not within.any():
+        side = "weak" if middle.mean() < 0.0 else "stiff"
+        return f"Bare meets fletched sideways nowhere on this map: all of it most likely reads too {side}."
+    return "The band shows where bare meets fletched sideways with 80 % probability, the dashed line the middle of it."
