@@ -1,0 +1,285 @@
+"""The forgiveness map as a picture: two panels that are never mixed, with doubt, bounds and where you are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from spinewright.outlook import ForgivenessMap, Range, flat_sentence, flatness, gap_sentence, show_length, show_range
+from spinewright.report.saving import save_page
+from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, SAND, blank_page, lines_of, paragraph
+from spinewright.units import GRAIN, INCH, Hand, Kind, System, show, side_word
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+    from numpy.typing import NDArray
+
+__all__ = ["draw_map"]
+
+_LINE = 0.185  # inches of height a line of text takes
+_PANEL = 3.35  # inches of height of one panel
+_HEAD, _UNDER = 0.95, 0.78  # inches above the first panel; below each for its axis
+
+
+@dataclass(frozen=True, slots=True)
+class _Panel:
+    """One panel: what it shows and how."""
+
+    title: str
+    explains: str
+    colour: str
+    own: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    """The archer's units along the two axes: SI per unit and label."""
+
+    length: float
+    length_label: str
+    mass: float
+    mass_label: str
+    step: float  # [m] least distance of contour lines
+
+    @classmethod
+    def of(cls, system: System) -> _Scale:
+        if system is System.INCH:
+            return cls(INCH, "shaft length, end to end (in)", GRAIN, "point weight (gr)", 0.05 * INCH)
+        return cls(1e-3, "shaft length, end to end (mm)", 1e-3, "point weight (g)", 1e-3)
+
+
+def draw_map(chart: ForgivenessMap, path: Path, system: System, hand: Hand) -> Path:
+    """Draw ``chart`` into the PNG ``path`` and return it; sides in words are those of ``hand``."""
+    distance = show(chart.line.distance, Kind.DISTANCE, system)
+    panels = (
+        _Panel("Your own mistakes", f"how far they move a fletched hit at {distance}, rms", BLUE, True),
+        _Panel(
+            "Heads and differences between arrows",
+            f"arrows with a fixed-blade head from the field points at {distance}, rms",
+            OCHRE,
+            False,
+        ),
+    )
+    sentences = [_under(chart, panel, system) for panel in panels]
+    closing = _closing(chart)
+    texts = [*sentences, *closing]
+    height = _HEAD + 2 * (_PANEL + _UNDER + 0.53) + _LINE * (lines_of(texts) + 1.0) + 0.3
+    page = blank_page(height)
+    _write(page, 0.06, 1 - 0.32 / height, "Where this bow forgives", 15, INK, bold=True)
+    _write(page, 0.06, 1 - 0.62 / height, _subject(chart, system), 9.5, QUIET)
+    top = _HEAD
+    for panel, sentence in zip(panels, sentences, strict=True):
+        _write(page, 0.06, 1 - (top + 0.02) / height, panel.title, 12, panel.colour, bold=True)
+        _write(page, 0.06, 1 - (top + 0.24) / height, panel.explains, 9.5, QUIET)
+        bottom = top + 0.44 + _PANEL
+        axes = page.add_axes((0.12, 1 - bottom / height, 0.83, _PANEL / height), facecolor=GROUND)
+        _draw_panel(axes, chart, panel, system, hand)
+        top = _text(page, bottom + 0.62, [sentence], INK) + 0.2
+    _key(page, top + 0.02, chart)
+    _text(page, top + 0.4, closing, QUIET)
+    return save_page(page, path)
+
+
+def _write(page: Figure, x: float, y: float, text: str, size: float, colour: str, *, bold: bool = False) -> None:
+    weight = "bold" if bold else "normal"
+    page.text(x, y, text, fontsize=size, color=colour, weight=weight, va="center", family="DejaVu Sans")
+
+
+def _text(page: Figure, top: float, texts: list[str], colour: str) -> float:
+    """Write ``texts`` from ``top`` [in] down and return where they end."""
+    height = page.get_size_inches()[1]
+    for text in texts:
+        for line in paragraph(text):
+            _write(page, 0.06, 1 - top / height, line, 9.5, colour)
+            top += _LINE
+    return top
+
+
+def _subject(chart: ForgivenessMap, system: System) -> str:
+    shaft = chart.grid.setups[0][0].build.shaft
+    spine = show(shaft.static_spine, Kind.SPINE, system)
+    weight = show(chart.grid.setups[0][0].present_peak_weight, Kind.FORCE, system, digits=1)
+    return f"Spine {spine}, peak weight {weight}; {chart.own.shape[2]} plausible bows"
+
+
+def _under(chart: ForgivenessMap, panel: _Panel, system: System) -> str:
+    draws = chart.own if panel.own else chart.apart
+    found = flatness(draws, chart.safe)
+    doubt = "" if found is None else f" Doubt between builds: {show_length(found.doubt, system)} either way."
+    mass, length = chart.grid.here
+    p, k = np.abs(chart.grid.point_masses - mass).argmin(), np.abs(chart.grid.lengths - length).argmin()
+    here = f" Where you are: {show_range(Range.of(draws[p, k]), system)}, 80 %." if chart.solved[p, k] else ""
+    return flat_sentence(chart, panel.own, system) + here + doubt
+
+
+def _closing(chart: ForgivenessMap) -> list[str]:
+    stated = (
+        f"The sizes of the mistakes (skill '{chart.line.skill}'), the head and the differences within a set are "
+        "stated, not measured. Misses come from the model of the arrow alone; the band also from what this bow's "
+        "changes showed."
+    )
+    longer = "Longer than where you are needs new shafts."
+    mark = (
+        ""
+        if chart.settings.safe_length is not None
+        else " No safe length was marked, so the shortest is only computed."
+    )
+    seen = {one.what for row in chart.broken for cell in row for one in cell}
+    why = f" Hatched for: {', '.join(sorted(str(what) for what in seen))}." if seen else ""
+    return [gap_sentence(chart), f"{longer}{mark}{why}", stated]
+
+
+def _draw_panel(axes: Axes, chart: ForgivenessMap, panel: _Panel, system: System, hand: Hand) -> None:
+    scale = _Scale.of(system)
+    x, y = chart.grid.lengths / scale.length, chart.grid.point_masses / scale.mass
+    _frame(axes, x, y, scale)
+    if chart.gap is not None:
+        _band(axes, x, y, chart, hand)
+    _contours(axes, (x, y), chart, panel, system)
+    _hatch(axes, x, y, ~chart.safe)
+    here = (chart.grid.here[1] / scale.length, chart.grid.here[0] / scale.mass)
+    axes.plot(*here, marker="o", ms=11, mfc=GROUND, mec=INK, mew=2.2, zorder=6, clip_on=False)
+    axes.plot(*here, marker="o", ms=3.2, color=INK, zorder=7, clip_on=False)
+    for mass, mine in zip(y, chart.grid.owned, strict=True):
+        if mine:
+            axes.plot(x[0], mass, marker=4, ms=7, color=INK, clip_on=False, zorder=8)
+
+
+def _frame(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], scale: _Scale) -> None:
+    axes.set_xlim(x[0], x[-1])
+    axes.set_ylim(y[0], y[-1])
+    axes.set_xlabel(scale.length_label, fontsize=9.5, color=INK)
+    axes.set_ylabel(scale.mass_label, fontsize=9.5, color=INK)
+    axes.tick_params(labelsize=9, colors=INK, length=3)
+    for spine in axes.spines.values():
+        spine.set_color(FAINT)
+
+
+def _band(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], chart: ForgivenessMap, hand: Hand) -> None:
+    """Where zero lies inside the central 80 % of the sideways gap, its middle, and the sides in words."""
+    assert chart.gap is not None  # noqa: S101 - the caller asked for it
+    low, middle, high = chart.gap[:, :, :, 0] - chart.settings.aim[0]
+    outside = np.maximum(low, -high)
+    axes.contourf(x, y, outside, levels=[-1e9, 0.0], colors=[SAND], alpha=0.75, zorder=1)
+    if middle.min() < 0.0 < middle.max():
+        axes.contour(x, y, middle, levels=[0.0], colors=[INK], linestyles="--", linewidths=1.6, zorder=3)
+    for value, corner in ((middle[0, 0], (0.02, 0.03)), (middle[-1, -1], (0.98, 0.97))):
+        side = side_word(float(value), hand)
+        text = f"bare {side} of fletched"
+        box = {"facecolor": GROUND, "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
+        across, up = ("left", "bottom") if corner[0] < 0.5 else ("right", "top")
+        axes.text(
+            *corner, text, transform=axes.transAxes, fontsize=8.5, color=INK, zorder=9, bbox=box, ha=across, va=up
+        )
+
+
+def _contours(
+    axes: Axes,
+    places: tuple[NDArray[np.float64], NDArray[np.float64]],
+    chart: ForgivenessMap,
+    panel: _Panel,
+    system: System,
+) -> None:
+    from matplotlib.ticker import MaxNLocator
+
+    draws = chart.own if panel.own else chart.apart
+    unit = INCH if system is System.INCH else 1e-3
+    values = np.ma.masked_where(~chart.solved, np.median(draws, axis=2) / unit)
+    step = _Scale.of(system).step / unit
+    levels = np.asarray(MaxNLocator(6).tick_values(float(values.min()), float(values.max())))
+    if levels[1] - levels[0] < step:
+        levels = np.arange(np.floor(values.min() / step), np.ceil(values.max() / step) + 1) * step
+    inside = [float(level) for level in levels if values.min() < level < values.max()]
+    if not inside:
+        axes.text(0.5, 0.5, f"everywhere about {float(values.mean()):.2f}", transform=axes.transAxes, ha="center")
+        return
+    drawn = axes.contour(*places, values, levels=inside, colors=[panel.colour], linewidths=1.8, zorder=4)
+    spots = _label_spots(drawn.allsegs, places, chart.safe)
+    if not spots:
+        return
+    decimals = 2 if system is System.INCH else 0
+    unit_label = "in" if system is System.INCH else "mm"
+    for label in axes.clabel(drawn, fmt=f"%.{decimals}f {unit_label}", fontsize=9, inline_spacing=4, manual=spots):
+        label.set_zorder(5)
+
+
+def _label_spots(
+    lines: Sequence[Sequence[NDArray[np.float64]]],
+    places: tuple[NDArray[np.float64], NDArray[np.float64]],
+    safe: NDArray[np.bool_],
+) -> list[tuple[float, float]]:
+    """One place for the label of each line: on its safe part, well inside the panel, away from labels already put."""
+    x, y = places
+    size = np.array([x[-1] - x[0], y[-1] - y[0]])
+    spots: list[tuple[float, float]] = []
+    for pieces in lines:
+        points = np.concatenate([_filled(piece) for piece in pieces if len(piece) > 1] or [np.empty((0, 2))])
+        share = (points - [x[0], y[0]]) / size
+        # Corners hold words, edges cut labels off.
+        usable = np.all((share > 0.12) & (share < 0.88), axis=1)
+        row = np.abs(points[:, 1:] - y).argmin(axis=1)
+        for aside in (-0.07, 0.0, 0.07):
+            column = np.abs(points[:, :1] + aside * size[0] - x).argmin(axis=1)
+            usable &= safe[row, column]
+        for spot in spots:
+            usable &= np.hypot(*((points - spot) / size).T) > 0.15
+        if usable.any():
+            # A line's label stands where the line is furthest from the panel's edges.
+            best = np.flatnonzero(usable)[np.argmax(np.minimum(share, 1 - share)[usable].min(axis=1))]
+            spots.append((float(points[best, 0]), float(points[best, 1])))
+    return spots
+
+
+def _filled(piece: NDArray[np.float64]) -> NDArray[np.float64]:
+    """A line (n, 2) with points added between its corners."""
+    every = np.linspace(0, len(piece) - 1, 8 * len(piece))
+    return np.stack([np.interp(every, np.arange(len(piece)), piece[:, i]) for i in range(2)], axis=1)
+
+
+def _hatch(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], unsafe: NDArray[np.bool_]) -> None:
+    """Hatch the surroundings of every unsafe build."""
+    from matplotlib.patches import Rectangle
+
+    across, up = _edges(x), _edges(y)
+    for p, k in np.argwhere(unsafe):
+        size = (across[k + 1] - across[k], up[p + 1] - up[p])
+        axes.add_patch(
+            Rectangle((across[k], up[p]), *size, facecolor=GROUND, alpha=0.6, edgecolor="none", linewidth=0, zorder=4.5)
+        )
+        axes.add_patch(
+            Rectangle((across[k], up[p]), *size, fill=False, hatch="////", edgecolor=QUIET, linewidth=0, zorder=4.6)
+        )
+
+
+def _edges(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.concatenate([[values[0]], 0.5 * (values[1:] + values[:-1]), [values[-1]]])
+
+
+def _key(page: Figure, top: float, chart: ForgivenessMap) -> None:
+    """Ring, arrow head, band and hatching with their words, in one row."""
+    from matplotlib.lines import Line2D
+    from matplotlib.patches import Patch
+
+    ring = Line2D([], [], marker="o", ms=9, mfc=GROUND, mec=INK, mew=2, ls="none", label="you are here")
+    mine = Line2D([], [], marker=4, ms=7, color=INK, ls="none", label="points you own")
+    unsafe = Patch(facecolor=GROUND, edgecolor=QUIET, hatch="////", linewidth=0, label="unsafe")
+    entries = [ring, mine, unsafe]
+    if chart.gap is not None:
+        entries.insert(2, Patch(facecolor=SAND, label="bare meets fletched"))
+    height = page.get_size_inches()[1]
+    page.legend(
+        handles=entries,
+        loc="center",
+        bbox_to_anchor=(0.5, 1 - top / height),
+        ncol=len(entries),
+        frameon=False,
+        fontsize=9,
+        labelcolor=INK,
+        handletextpad=0.5,
+        columnspacing=1.3,
+    )

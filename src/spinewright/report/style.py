@@ -1,0 +1,62 @@
+"""How the pictures look: one palette that colour-blind eyes can tell apart, one typeface, paper and ink.
+
+Blue and ochre differ in lightness as well as in hue, so they stay apart without red-green vision and in grey print;
+what matters is also drawn differently (ring, dashes, hatching), never by colour alone.
+"""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = [
+    "BLUE",
+    "DOTS_PER_INCH",
+    "FAINT",
+    "GROUND",
+    "INK",
+    "OCHRE",
+    "QUIET",
+    "SAND",
+    "WIDTH",
+    "blank_page",
+    "paragraph",
+]
+
+GROUND = "#fcfbf7"
+INK = "#22303a"
+QUIET = "#6d7a82"
+FAINT = "#c9cfd2"
+BLUE = "#1d5f8a"
+OCHRE = "#b0651a"
+SAND = "#ecd9a3"
+
+WIDTH = 6.6  # inches of every page: at phone width (400 dots) 10 pt letters are still 8 dots high
+DOTS_PER_INCH = 170
+_PER_LINE = 84  # characters of 9.5 pt that fit between the margins
+
+
+def blank_page(height: float) -> Figure:
+    """An empty page ``height`` inches high; no global state of matplotlib is touched."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    page = Figure(figsize=(WIDTH, height), dpi=DOTS_PER_INCH, facecolor=GROUND)
+    FigureCanvasAgg(page)
+    return page
+
+
+def paragraph(text: str, per_line: int = _PER_LINE) -> list[str]:
+    """``text`` broken into lines that fit the page; a number and its unit stay together."""
+    kept = re.sub(r"(\d) (?=%|(?:in|mm|gr|g|yd|m|lb|deg|Hz)\b)", "\\1\N{NO-BREAK SPACE}", text)
+    return textwrap.wrap(kept, per_line, break_long_words=False) or [""]
+
+
+def lines_of(texts: Sequence[str], per_line: int = _PER_LINE) -> int:
+    """How many lines ``texts`` take on the page."""
+    return sum(len(paragraph(text, per_line)) for text in texts)

@@ -1,0 +1,101 @@
+"""The holes of one walk to the target, bare beside fletched, with their middles and the doubt of the gap."""
+
+from __future__ import annotations
+
+from math import degrees
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from spinewright.evidence import Gap, Visit, gap
+from spinewright.report.saving import save_page
+from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, blank_page, paragraph
+from spinewright.units import INCH, Hand, Kind, System, show, show_offset
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+__all__ = ["draw_target"]
+
+_HEIGHT = 7.9
+
+
+def draw_target(visit: Visit, path: Path, system: System, hand: Hand, archer_sd: float | None = None) -> Path:
+    """Draw ``visit`` as the archer sees it into the PNG ``path`` and return it.
+
+    Holes come in the right-handed frame and are mirrored for a left-hander. ``archer_sd`` [m] is the archer's one-axis
+    scatter at that distance, when known; the ellipse about the gap then uses it.
+    """
+    page = blank_page(_HEIGHT)
+    apart = gap(visit, archer_sd)
+    page.text(0.06, 1 - 0.32 / _HEIGHT, "Bare beside fletched", fontsize=15, color=INK, weight="bold", va="center")
+    subtitle = f"at {show(visit.distance, Kind.DISTANCE, system)}, seen by the archer; {visit.target}"
+    page.text(0.06, 1 - 0.62 / _HEIGHT, subtitle, fontsize=9.5, color=QUIET, va="center")
+    axes = page.add_axes((0.12, 0.19, 0.83, 0.83 * 6.6 / _HEIGHT), facecolor=GROUND)
+    unit, label = (INCH, "in") if system is System.INCH else (1e-3, "mm")
+    _frame(axes, visit, unit, label)
+    _holes(axes, visit, unit, hand)
+    if apart is not None:
+        _gap(axes, apart, unit, hand)
+    top = 0.19 - 0.62 / _HEIGHT
+    for line in [text for sentence in _sentences(apart, system, hand) for text in paragraph(sentence)]:
+        page.text(0.06, top, line, fontsize=9.5, color=INK, va="center")
+        top -= 0.19 / _HEIGHT
+    return save_page(page, path)
+
+
+def _frame(axes: Axes, visit: Visit, unit: float, label: str) -> None:
+    reach = 1.25 * max(*(max(abs(hole.y), abs(hole.z)) for hole in visit.impacts), 1.2 * INCH) / unit
+    axes.set_xlim(-reach, reach)
+    axes.set_ylim(-reach, reach)
+    axes.axhline(0.0, color=FAINT, lw=0.8, zorder=0)
+    axes.axvline(0.0, color=FAINT, lw=0.8, zorder=0)
+    axes.set_xlabel(f"left  ·  {label} from the aiming spot  ·  right", fontsize=9.5, color=INK)
+    axes.tick_params(labelsize=9, colors=INK, length=3)
+    axes.xaxis.set_major_formatter(lambda value, _: f"{abs(value):g}")
+    axes.yaxis.set_major_formatter(lambda value, _: f"{abs(value):g}")
+    axes.set_ylabel("low  ·  high", fontsize=9.5, color=INK)
+    for spine in axes.spines.values():
+        spine.set_color(FAINT)
+
+
+def _holes(axes: Axes, visit: Visit, unit: float, hand: Hand) -> None:
+    """Fletched as blue crosses, bare as open ochre rings with the shaft's number, called bad ones faint."""
+    for hole in visit.impacts:
+        x, z = -hole.y * hand.sideways_sign / unit, hole.z / unit
+        colour = OCHRE if hole.bare else BLUE
+        marker, fill = ("o", GROUND) if hole.bare else ("x", colour)
+        fade = 0.35 if hole.called_bad else 1.0
+        axes.plot(x, z, marker=marker, ms=9, mfc=fill, mec=colour, mew=2, ls="none", alpha=fade, zorder=3)
+        axes.annotate(str(hole.shaft), (x, z), (7, 5), textcoords="offset points", fontsize=8, color=colour, zorder=4)
+
+
+def _gap(axes: Axes, apart: Gap, unit: float, hand: Hand) -> None:
+    """An arrow from the fletched middle to the bare one, and the 80 % ellipse about its end."""
+    from matplotlib.patches import Ellipse
+
+    sign = hand.sideways_sign
+    start = (-apart.fletched.y * sign / unit, apart.fletched.z / unit)
+    end = (-apart.bare.y * sign / unit, apart.bare.z / unit)
+    axes.annotate(
+        "", end, start, arrowprops={"arrowstyle": "-|>", "color": INK, "lw": 1.6, "shrinkA": 0, "shrinkB": 0}, zorder=5
+    )
+    ellipse = apart.best.ellipse
+    if ellipse is None:
+        return
+    # Direction runs from left toward up; on the page left is -x (for a left-hander the frame's left is right).
+    turned = -degrees(ellipse.direction) * sign
+    width, height = 2 * ellipse.major / unit, 2 * ellipse.minor / unit
+    axes.add_patch(
+        Ellipse(end, width, height, angle=turned, facecolor="none", edgecolor=INK, lw=1.2, ls="--", zorder=4)
+    )
+
+
+def _sentences(apart: Gap | None, system: System, hand: Hand) -> list[str]:
+    legend = "Rings are bare shafts, crosses fletched ones, with their numbers; faint ones were called bad."
+    if apart is None:
+        return [legend, "Bare and fletched arrows are both needed to see a gap."]
+    place = show_offset(apart.y, apart.z, hand, system)
+    doubt = (
+        "the dashed ellipse holds its true place with 80 % probability" if apart.best.ellipse else apart.best.why_not
+    )
+    return [legend, f"Bare stands {place} of fletched; {doubt}."]

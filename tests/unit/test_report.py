@@ -1,0 +1,208 @@
+"""Pictures and sheets: deterministic, mirrored, complete, and nothing written over anything else."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+from pathlib import Path
+
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+from matplotlib.text import Text
+from tests.unit.outlook_samples import ARCHER, DISTANCE, bench, members, visit
+
+from spinewright.errors import StoreError
+from spinewright.outlook import ForgivenessMap, Line, MapSettings, build_figures, choose_grid, forgiveness_map
+from spinewright.report import (
+    draw_map,
+    draw_sheet,
+    draw_target,
+    map_picture,
+    settings_rows,
+    sheet_picture,
+    sheet_text,
+    target_picture,
+)
+from spinewright.report.style import paragraph
+from spinewright.units import DEGREE, GRAIN, Hand, System
+
+PNG = b"\x89PNG\r\n\x1a\n"
+
+
+@pytest.fixture(scope="module")
+def chart() -> ForgivenessMap:
+    grid = choose_grid(bench(), points=3)
+    drawn = forgiveness_map(members(16), grid, Line.of(ARCHER, DISTANCE), settings=MapSettings(bows=16))
+    x, y = np.meshgrid(np.linspace(-1, 1, len(grid.lengths)), np.linspace(-1, 1, len(grid.point_masses)))
+    middle = -0.03 * (x + y)
+    gap = np.stack([np.stack([middle + d, 0 * middle], axis=-1) for d in (-0.015, 0.0, 0.015)])
+    return replace(drawn, gap=gap)
+
+
+@pytest.fixture
+def pages(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
+    """Collects the pages instead of writing them."""
+    kept: list[Figure] = []
+
+    def keep(page: Figure, path: Path) -> Path:
+        kept.append(page)
+        return path
+
+    for module in (map_picture, sheet_picture, target_picture):
+        monkeypatch.setattr(module, "save_page", keep)
+    return kept
+
+
+def _drawn_texts(page: Figure) -> list[Text]:
+    """Every text of a page that is drawn; ticks outside of what an axis shows are not."""
+    texts = [*page.texts, *(text for legend in page.legends for text in legend.get_texts())]
+    for axes in page.axes:
+        texts += axes.texts
+        for axis in (axes.xaxis, axes.yaxis):
+            low, high = sorted(axis.get_view_interval())
+            texts.append(axis.label)
+            texts += [tick.label1 for tick in axis.get_major_ticks() if low <= tick.get_loc() <= high]
+    return [text for text in texts if text.get_text().strip()]
+
+
+def _overlaps(page: Figure) -> list[tuple[str, str]]:
+    """Pairs of texts that lie on one another, and texts that leave the page; slanted labels are left out."""
+    page.canvas.draw()
+    shown = [text for text in _drawn_texts(page) if text.get_rotation() in (0.0, 90.0)]
+    boxes = [(text.get_text(), text.get_window_extent()) for text in shown]
+    wide, high = page.get_size_inches() * page.dpi
+    found = [(text, "the edge") for text, b in boxes if b.x0 < 0 or b.y0 < 0 or b.x1 > wide or b.y1 > high]
+    for (one, a), (other, b) in combinations(boxes, 2):
+        across = min(a.x1, b.x1) - max(a.x0, b.x0)
+        up = min(a.y1, b.y1) - max(a.y0, b.y0)
+        if across > 2.0 and up > 2.0:
+            found.append((one, other))
+    return found
+
+
+@pytest.mark.parametrize("system", list(System))
+@pytest.mark.parametrize("hand", list(Hand))
+def test_no_words_lie_on_others(chart: ForgivenessMap, pages: list[Figure], system: System, hand: Hand) -> None:
+    draw_map(chart, Path("map.png"), system, hand)
+    turned = replace(bench(), rest_y=-0.4e-3, rest_z=0.2e-3, nock_angle=40 * DEGREE)
+    draw_sheet(build_figures(turned), Path("sheet.png"), system, hand)
+    draw_target(visit((-0.05, 0.03)), Path("target.png"), system, hand)
+    assert [_overlaps(page) for page in pages] == [[], [], []]
+
+
+def test_same_input_same_bytes(chart: ForgivenessMap, tmp_path: Path) -> None:
+    one, two = tmp_path / "one.png", tmp_path / "two.png"
+    pictures = []
+    for path in (one, two):
+        drawn = [draw_map(chart, path, System.INCH, Hand.RIGHT).read_bytes()]
+        drawn.append(draw_sheet(build_figures(bench()), path, System.INCH, Hand.RIGHT).read_bytes())
+        drawn.append(draw_target(visit((0.02, 0.01)), path, System.INCH, Hand.RIGHT).read_bytes())
+        pictures.append(drawn)
+    assert pictures[0] == pictures[1]
+    assert all(picture.startswith(PNG) for picture in pictures[0])
+    assert len(set(pictures[0])) == 3
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["one.png", "two.png"]
+
+
+def test_both_panels_are_named_and_stay_apart(chart: ForgivenessMap, pages: list[Figure]) -> None:
+    draw_map(chart, Path("map.png"), System.INCH, Hand.RIGHT)
+    titles = {text.get_text() for text in pages[0].texts}
+    assert {"Your own mistakes", "Heads and differences between arrows"} <= titles
+    assert len(pages[0].axes) == 2
+
+
+def test_the_side_of_the_bare_hole_mirrors(chart: ForgivenessMap, pages: list[Figure]) -> None:
+    for hand in Hand:
+        draw_map(chart, Path("map.png"), System.INCH, hand)
+    words = [{t.get_text() for t in page.axes[0].texts if "bare" in t.get_text()} for page in pages]
+    assert words[0] == words[1] == {"bare left of fletched", "bare right of fletched"}
+    corners = [page.axes[0].texts for page in pages]
+    first = [next(t.get_text() for t in texts if "bare" in t.get_text()) for texts in corners]
+    assert first[0] != first[1]
+
+
+def test_a_map_without_gaps_or_with_unsolved_builds_is_drawn(chart: ForgivenessMap, pages: list[Figure]) -> None:
+    solved = chart.solved.copy()
+    solved[0, :2] = False
+    draw_map(replace(chart, gap=None, solved=solved), Path("map.png"), System.METRIC, Hand.LEFT)
+    assert _overlaps(pages[0]) == []
+
+
+def test_a_target_is_mirrored_for_a_left_hander(pages: list[Figure]) -> None:
+    for hand in Hand:
+        draw_target(visit((-0.05, 0.03)), Path("target.png"), System.INCH, hand)
+    right, left = ([line.get_xydata() for line in page.axes[0].lines] for page in pages)
+    holes = [(np.asarray(a)[0], np.asarray(b)[0]) for a, b in zip(right, left, strict=True) if len(np.asarray(a)) == 1]
+    assert len(holes) == 8
+    for one, other in holes:
+        assert one[0] == pytest.approx(-other[0])
+        assert one[1] == pytest.approx(other[1])
+    # the right-handed frame has left positive, the page right
+    assert np.median([one[0] for one, _ in holes[:4]]) > 0.0
+
+
+def test_sheet_rows_hold_what_the_builder_needs() -> None:
+    rows = dict(sheet_text(build_figures(bench()), System.INCH))
+    for label in (
+        "static spine",
+        "total mass",
+        "balance from the nock throat",
+        "FOC",
+        "moment of inertia",
+        "natural frequencies",
+        "nodes, mode 1",
+        "speed",
+        "kinetic energy",
+        "momentum",
+        "mass per draw weight",
+        "time on the string",
+        "stored energy",
+        "virtual mass",
+        "limit: weakest spine",
+    ):
+        assert rows[label]
+    assert rows["shaft length, end to end"] == "28.4 in"
+    assert "±" in rows["speed"]
+    assert "bare" in rows["total mass"]
+    assert rows["limit: weakest spine"] == "not known"
+
+
+def test_settings_in_the_hands_own_words() -> None:
+    moved = replace(bench(), rest_y=0.5e-3, nock_angle=20 * DEGREE, bolt_turns=-0.5)
+    right, left = (dict(settings_rows(moved, hand, System.METRIC)) for hand in Hand)
+    assert right["rest from its start"] == "left 0.50 mm"
+    assert left["rest from its start"] == "right 0.50 mm"
+    assert right["nock point from its start"] == "where it started"
+    assert right["limb bolts from their start"] == "-0.5 turns"
+
+
+def test_a_ledger_takes_the_place_of_the_settings(pages: list[Figure]) -> None:
+    ledger = [("rest, sideways", "6 clicks right, 0.012 in intended")]
+    draw_sheet(build_figures(bench()), Path("sheet.png"), System.INCH, Hand.RIGHT, ledger=ledger)
+    assert "6 clicks right, 0.012 in intended" in {
+        t.get_text().replace("\N{NO-BREAK SPACE}", " ") for t in pages[0].texts
+    }
+
+
+def test_a_refusing_file_system_leaves_the_old_picture(tmp_path: Path) -> None:
+    gone = tmp_path / "nowhere" / "sheet.png"
+    with pytest.raises(StoreError, match="nothing was changed"):
+        draw_sheet(build_figures(bench()), gone, System.INCH, Hand.RIGHT)
+    folder = tmp_path / "sheet.png"
+    folder.mkdir()
+    with pytest.raises(StoreError, match="nothing was changed"):
+        draw_sheet(build_figures(bench()), folder, System.INCH, Hand.RIGHT)
+    assert [path.name for path in tmp_path.iterdir()] == ["sheet.png"]
+
+
+def test_heavy_points_fit_their_place() -> None:
+    heavy = replace(bench(), build=replace(bench().build, head=replace(bench().build.head, mass=250 * GRAIN)))
+    rows = dict(sheet_text(build_figures(heavy), System.METRIC, Hand.LEFT))
+    assert rows["point"] == "16.2 g field point"
+
+
+def test_a_number_and_its_unit_stay_on_one_line() -> None:
+    lines = paragraph("it lies between 0.64 in and 4.04 in, with 80 % probability", 20)
+    assert max(len(line) for line in lines) <= 20
+    assert not any(line.endswith(("0.64", "4.04", "80")) for line in lines)
