@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from spinewright.cli.printing import heading, listing, rows, sentences
+from spinewright.cli.printing import columns, heading, listing, rows, sentences
+from spinewright.units import Kind
 
 if TYPE_CHECKING:
     from spinewright.workflow import MapResult
@@ -16,23 +17,38 @@ def map_lines(result: MapResult) -> list[str]:
     """The lines to print."""
     lines = [
         *heading("Take care", listing(result.state.cautions)),
-        *heading("Your own mistakes", [*rows(_mistakes(result)), *sentences([result.own_sentence])]),
+        *heading("Your own mistakes", [*_mistakes(result), *sentences([result.own_sentence])]),
         *heading(
             "Heads and differences between arrows",
             [*rows(result.difference_rows), *sentences([result.heads_sentence])],
         ),
-        *heading("Where bare meets fletched", sentences([result.gap_sentence, result.missing])),
+        *heading("Where bare meets fletched", [*rows(_meetings(result)), *sentences([result.meeting_sentence])]),
         *heading("Whether the rest hides a wrong spine", sentences(result.hidden_words)),
         *heading("Not safe on this map", listing(_unsafe(result))),
     ]
     return lines[1:]
 
 
-def _mistakes(result: MapResult) -> list[tuple[str, str]]:
+def _mistakes(result: MapResult) -> list[str]:
+    """Each mistake with its size, its miss, and the miss of an arrow that does not bend."""
+    body = [
+        (f"{name}, {size}", miss, rigid, *([points] if result.wishes.face else []))
+        for name, size, miss, rigid, points in result.mistake_rows
+    ]
+    head = ("mistake, its size", "miss (80 %)", "if it did not bend", *(["points"] if result.wishes.face else []))
+    return columns(head, body)
+
+
+def _meetings(result: MapResult) -> list[tuple[str, str]]:
+    """For each point owned, the lengths at which bare may meet fletched sideways."""
+    show = result.voice.quantity
     found = []
-    for name, size, miss, rigid, points in result.mistake_rows:
-        lost = f"; {points} points" if points else ""
-        found.append((f"{name}, {size}", f"{miss}; {rigid} if the arrow did not bend{lost}"))
+    for one in result.meetings:
+        if one.between is None:
+            continue
+        low, high = (show(value, Kind.LENGTH, 1)["text"] for value in one.between)
+        likely = "" if one.length is None else f", most likely {show(one.length, Kind.LENGTH, 1)['text']}"
+        found.append((f"with {show(one.point, Kind.MASS)['text']} in front", f"{low} to {high} of shaft{likely}"))
     return found
 
 

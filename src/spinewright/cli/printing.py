@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 import typer
 
-__all__ = ["WIDTH", "heading", "listing", "rows", "say", "say_json", "sentences"]
+__all__ = ["WIDTH", "columns", "heading", "listing", "rows", "say", "say_json", "sentences"]
 
 WIDTH = 79
 _INDENT = "  "
@@ -44,11 +44,25 @@ def rows(pairs: Sequence[tuple[str, str]]) -> list[str]:
     """Label and value side by side; a long value is wrapped beside its label."""
     if not pairs:
         return []
-    wide = min(max(len(label) for label, _ in pairs), 34)
+    wide = min(max(len(label) for label, _ in pairs), 40)
     found = []
     for label, value in pairs:
         first = f"{_INDENT}{label.ljust(wide)}  "
         found += _wrapped(value, first, " " * len(first)) or [first.rstrip()]
+    return found
+
+
+def columns(head: Sequence[str], body: Sequence[Sequence[str]]) -> list[str]:
+    """A table with a heading; its first column is cut into lines where the table would be wider than the screen."""
+    widths = [max(len(line[k]) for line in (head, *body)) for k in range(len(head))]
+    room = WIDTH - len(_INDENT) - sum(widths[1:]) - 2 * (len(widths) - 1)
+    widths[0] = min(widths[0], max(room, 16))
+    found = []
+    for line in (head, *body):
+        first = textwrap.wrap(line[0], widths[0]) or [""]
+        cells = [first[-1].ljust(widths[0]), *(cell.ljust(w) for cell, w in zip(line[1:], widths[1:], strict=True))]
+        found += [_INDENT + part for part in first[:-1]]
+        found.append((_INDENT + "  ".join(cells)).rstrip())
     return found
 
 

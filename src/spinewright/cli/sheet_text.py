@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from spinewright.cli.printing import heading, listing, rows, sentences
+from spinewright.cli.printing import columns, heading, listing, rows, sentences
 
 if TYPE_CHECKING:
     from spinewright.evidence.checks import CheckState
@@ -26,7 +26,7 @@ def sheet_lines(result: Sheet) -> list[str]:
     lines = [
         *heading("Take care", listing(result.cautions)),
         *heading("Arrow and bow as they are", rows(result.settings)),
-        *heading("Figures, fletched / bare", rows(_pairs(result))),
+        *heading("Figures", _figures(result)),
         *heading("Limits", listing(result.limits)),
         *heading("Checks", rows(checks)),
         *heading("Changes so far", listing(result.ledger)),
@@ -38,15 +38,12 @@ def sheet_lines(result: Sheet) -> list[str]:
     return lines[1:]
 
 
-def _pairs(result: Sheet) -> list[tuple[str, str]]:
+def _figures(result: Sheet) -> list[str]:
+    """The arrow's figures side by side, then the bow's."""
     bare = {figure.name: figure.text for figure in result.figures if figure.of == "bare"}
-    found = []
-    for figure in result.figures:
-        if figure.of == "fletched":
-            found.append((figure.label, f"{figure.text} / {bare[figure.name]}"))
-        elif figure.of == "bow":
-            found.append((figure.label, figure.text))
-    return found
+    arrow = [(one.label, one.text, bare[one.name]) for one in result.figures if one.of == "fletched"]
+    bow = [(one.label, one.text) for one in result.figures if one.of == "bow"]
+    return [*columns(("", "fletched", "bare"), arrow), *rows(bow)]
 
 
 def _check(state: CheckState, bad: str) -> str:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from spinewright.workflow.build_sheet import Figure, Sheet, sheet
     from spinewright.workflow.failures import error_json, use_error_json
     from spinewright.workflow.installed import Check, Doctor, doctor
-    from spinewright.workflow.mapping import MapResult, MapWishes, forgiveness_map, map_wishes
+    from spinewright.workflow.mapping import MapResult, MapWishes, Meeting, forgiveness_map, map_wishes
     from spinewright.workflow.open_bench import OpenBench, Source, bench, start_bench, state_of, with_event
     from spinewright.workflow.schemas import SCHEMAS, schema
     from spinewright.workflow.session_log import LoggedEvent, NewSession, log_event, new_session
@@ -31,7 +31,7 @@ _HOMES = {
     "build_sheet": ("Figure", "Sheet", "sheet"),
     "failures": ("error_json", "use_error_json"),
     "installed": ("Check", "Doctor", "doctor"),
-    "mapping": ("MapResult", "MapWishes", "forgiveness_map", "map_wishes"),
+    "mapping": ("MapResult", "MapWishes", "Meeting", "forgiveness_map", "map_wishes"),
     "open_bench": ("OpenBench", "Source", "bench", "start_bench", "state_of", "with_event"),
     "schemas": ("SCHEMAS", "schema"),
     "session_log": ("LoggedEvent", "NewSession", "log_event", "new_session"),
@@ -50,6 +50,7 @@ __all__ = [
     "LoggedEvent",
     "MapResult",
     "MapWishes",
+    "Meeting",
     "NewSession",
     "NextMove",
     "OpenBench",

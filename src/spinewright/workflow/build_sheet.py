@@ -85,7 +85,8 @@ class Sheet:
     def limits(self) -> tuple[str, ...]:
         """The limits a build must keep, and how this one stands to them."""
         system = self.state.scope.system
-        return tuple(one.sentence(system) for one in (*self.build.limits, self.build.bare_limit))
+        fletched = [one.sentence(system) for one in self.build.limits]
+        return (*fletched, f"Bare shaft. {self.build.bare_limit.sentence(system)}")
 
     def to_json(self) -> Json:
         """The result by ``schema/sheet.json``."""
@@ -145,28 +146,28 @@ def _figures(build: BuildFigures, voice: Voice) -> Iterator[Figure]:
         yield from _arrow(arrow, of, voice)
     fit = build.bow_fit
     yield _one("stored_energy", "energy stored in the bow", "bow", (fit.curve.stored_energy, Kind.ENERGY), voice)
-    yield _one("virtual_mass", "mass of the bow that moves along", "bow", (fit.mass, Kind.MASS), voice, fit.mass_sd)
+    yield _one("virtual_mass", "mass of the bow that moves", "bow", (fit.mass, Kind.MASS), voice, fit.mass_sd)
 
 
 def _arrow(arrow: ArrowFigures, of: str, voice: Voice) -> Iterator[Figure]:
     masses, launch = arrow.masses, arrow.launch
     yield _one("mass", "whole arrow", of, (masses.total_mass, Kind.MASS), voice)
-    yield _one("balance", "balance point from the nock throat", of, (masses.balance, Kind.LENGTH), voice)
+    yield _one("balance", "balance point, from the throat", of, (masses.balance, Kind.LENGTH), voice)
     yield Figure("foc", "FOC", of, (masses.foc,), "1", f"{100 * masses.foc:.1f} %")
     inertia = f"{1e3 * masses.inertia:.3f} g m2"
-    yield Figure("inertia", "moment of inertia about the balance point", of, (masses.inertia,), "kg m2", inertia)
+    yield Figure("inertia", "moment of inertia", of, (masses.inertia,), "kg m2", inertia)
     tones = ", ".join(show(f, Kind.FREQUENCY, voice.system, digits=0).removesuffix(" Hz") for f in arrow.frequencies)
     yield Figure("frequencies", "bends at", of, arrow.frequencies, "Hz", f"{tones} Hz")
     first = arrow.nodes[0] if arrow.nodes else ()
-    places = " and ".join(show(s, Kind.LENGTH, voice.system, digits=1) for s in first)
-    yield Figure("nodes", "stands still (first bend) at", of, first, "m", f"{places} from the nock throat")
+    places = ", ".join(show(s, Kind.LENGTH, voice.system, digits=1) for s in first)
+    yield Figure("nodes", "stands still, from the throat", of, first, "m", places)
     yield _one("speed", "speed off the string", of, (launch.speed, Kind.SPEED), voice, arrow.speed_doubt)
     yield _one("energy", "kinetic energy", of, (launch.energy, Kind.ENERGY), voice)
     yield _one("momentum", "momentum", of, (launch.momentum, Kind.MOMENTUM), voice)
     yield _one("mass_per_force", "mass per peak weight", of, (launch.mass_per_force, Kind.MASS_PER_FORCE), voice)
     yield _one("time_on_string", "time on the string", of, (launch.time_on_string, Kind.TIME), voice)
     percent = f"{100 * arrow.thrust_share:.0f} %"
-    yield Figure("thrust_share", "thrust against where a shaft gives way", of, (arrow.thrust_share,), "1", percent)
+    yield Figure("thrust_share", "share of the buckling thrust", of, (arrow.thrust_share,), "1", percent)
 
 
 def _one(

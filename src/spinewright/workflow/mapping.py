@@ -12,13 +12,13 @@ from spinewright.belief import Belief, BeliefSettings, believe, break_ground
 from spinewright.equipment import Face, face_named
 from spinewright.errors import SolveError
 from spinewright.logbook import BenchState
-from spinewright.outlook import ForgivenessMap, HeadsAndDifferences, HiddenSpine, Line, MapSettings, OwnMistakes, Range
+from spinewright.outlook import ForgivenessMap, HeadsAndDifferences, HiddenSpine, Line, MapSettings, OwnMistakes
 from spinewright.units import Kind, parse
 from spinewright.workflow.open_bench import Source, state_of
-from spinewright.workflow.showing import Json, Voice, headed
+from spinewright.workflow.showing import Json, Voice
 from spinewright.workflow.situations import situation_of
 
-__all__ = ["MapResult", "MapWishes", "forgiveness_map", "map_wishes"]
+__all__ = ["MapResult", "MapWishes", "Meeting", "forgiveness_map", "map_wishes"]
 
 _GROUND_SHARE = 0.6  # of the time goes into the plausible bows, the rest into the map's builds (measured)
 
@@ -39,6 +39,19 @@ class MapWishes:
     points: int = 5
     bows: int = 40
     settings: BeliefSettings = field(default_factory=lambda: BeliefSettings(bows=60))
+
+
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """Where bare meets fletched sideways with one ``point`` [kg]: carbon ``length`` [m], and ``between`` which two.
+
+    length   where the middle forecast meets the aim, None when nowhere on the map
+    between  the lengths whose central 80 % holds the aim, None when there are none
+    """
+
+    point: float
+    length: float | None
+    between: tuple[float, float] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +89,30 @@ class MapResult:
         return outlook.flat_sentence(self.chart, False, self.voice.system)
 
     @property
-    def gap_sentence(self) -> str:
-        """How well the place where bare meets fletched is known on the map."""
-        return outlook.gap_sentence(self.chart)
+    def meetings(self) -> tuple[Meeting, ...]:
+        """Where bare may meet fletched sideways, for every point owned; () when gaps are not predicted."""
+        gap, grid = self.chart.gap, self.chart.grid
+        if gap is None:
+            return ()
+        aim = self.chart.settings.aim[0]
+        return tuple(
+            _meeting(float(mass), grid.lengths, gap[:, p, :, 0] - aim)
+            for p, (mass, mine) in enumerate(zip(grid.point_masses, grid.owned, strict=True))
+            if mine
+        )
+
+    @property
+    def meeting_sentence(self) -> str:
+        """How well the lengths of :attr:`meetings` are known."""
+        if self.chart.gap is None:
+            return self.missing
+        known = [one for one in self.meetings if one.between is not None]
+        if not known:
+            return "With the points you have, bare most likely meets fletched sideways at none of these lengths."
+        ends = (float(self.chart.grid.lengths[0]), float(self.chart.grid.lengths[-1]))
+        if all(one.between == ends for one in known):
+            return "That is all of this map: where bare meets fletched sideways is not known yet."
+        return "In four cases of five, each by itself; height is not in it."
 
     @property
     def hidden_words(self) -> tuple[str, ...]:
@@ -99,54 +133,9 @@ class MapResult:
 
     def to_json(self) -> Json:
         """The result by ``schema/map.json``."""
-        voice, grid = self.voice, self.chart.grid
-        body: Json = {
-            "hand": str(voice.hand),
-            "units": str(voice.system),
-            "cautions": list(self.state.cautions),
-            "distance": voice.quantity(self.own.line.distance, Kind.DISTANCE),
-            "skill": str(self.own.line.skill),
-            "face": self.wishes.face or None,
-            "lengths": [voice.quantity(float(v), Kind.LENGTH) for v in grid.lengths],
-            "points": [
-                {"mass": voice.quantity(float(m), Kind.MASS), "owned": bool(mine)}
-                for m, mine in zip(grid.point_masses, grid.owned, strict=True)
-            ],
-            "here": {
-                "point": voice.quantity(grid.here[0], Kind.MASS),
-                "length": voice.quantity(grid.here[1], Kind.LENGTH),
-            },
-            "builds": [self._build(p, k) for p, k in np.ndindex(self.chart.solved.shape)],
-            "own_mistakes": {"words": self.own_sentence, "now": _own(self.own, voice)},
-            "heads_and_differences": {"words": self.heads_sentence, "now": _heads(self.heads, voice)},
-            "bare_meets_fletched": self.gap_sentence,
-            "gaps_missing": self.missing,
-            "hidden_spine": _hidden(self.hidden, self.hidden_words, voice),
-        }
-        return headed("map", 1, body)
+        from spinewright.workflow.map_json import map_json
 
-    def _build(self, p: int, k: int) -> Json:
-        chart, voice = self.chart, self.voice
-        solved = bool(chart.solved[p, k])
-
-        def size(draws: np.ndarray, kind: Kind = Kind.LENGTH) -> Json | None:
-            return _range(Range.of(draws[p, k]), voice, kind) if solved else None
-
-        gap = None
-        if chart.gap is not None:
-            low, middle, high = ((float(g[p, k, 0]), float(g[p, k, 1])) for g in chart.gap)
-            gap = voice.forecast(middle, low, high)
-        return {
-            "length": float(chart.grid.lengths[k]),
-            "point": float(chart.grid.point_masses[p]),
-            "own_mistakes": size(chart.own),
-            "heads_apart": size(chart.apart),
-            "set_spread": size(chart.spread),
-            "speed": size(chart.speed, Kind.SPEED),
-            "gap": gap,
-            "safe": bool(chart.safe[p, k]),
-            "unsafe_because": [one.sentence(voice.system) for one in chart.broken[p][k]],
-        }
+        return map_json(self)
 
 
 def forgiveness_map(
@@ -193,6 +182,20 @@ def map_wishes(distance: str | None = None, face: str = "") -> MapWishes:
     return MapWishes(distance=metres, face=face)
 
 
+def _meeting(point: float, lengths: np.ndarray, gap: np.ndarray) -> Meeting:
+    """From the gap's bounds and middle (3, L) [m] off the aim over ``lengths`` (L,) [m]."""
+    low, middle, high = gap
+    inside = np.flatnonzero((low <= 0.0) & (high >= 0.0))
+    between = (float(lengths[inside[0]]), float(lengths[inside[-1]])) if len(inside) else None
+    turns = np.flatnonzero(np.sign(middle[:-1]) != np.sign(middle[1:]))
+    length = None
+    if len(turns):
+        k = int(turns[-1])  # the longest: a shaft can be cut again
+        step = float(middle[k] / (middle[k] - middle[k + 1]))
+        length = float(lengths[k] + step * (lengths[k + 1] - lengths[k]))
+    return Meeting(point, length, between)
+
+
 def _belief(
     state: BenchState, grid: outlook.MapGrid, wishes: MapWishes, progress: Callable[[float], None] | None
 ) -> tuple[Belief, str]:
@@ -213,56 +216,3 @@ def _part(progress: Callable[[float], None] | None, start: float, end: float) ->
         return None
     whole = progress
     return lambda share: whole(start + (end - start) * share)
-
-
-def _range(value: Range, voice: Voice, kind: Kind = Kind.LENGTH) -> Json:
-    return voice.interval(value.middle, value.low, value.high, kind)
-
-
-def _own(own: OwnMistakes, voice: Voice) -> Json:
-    return {
-        "all": _range(own.miss, voice),
-        "all_rigid": _range(own.rigid_miss, voice),
-        "points": own.points,
-        "mistakes": [
-            {
-                "mistake": str(one.mistake),
-                "amount": one.amount,
-                "miss": _range(one.miss, voice),
-                "miss_rigid": _range(one.rigid_miss, voice),
-                "moves": voice.offset((one.sideways.middle, one.height.middle)),
-                "points": one.points,
-            }
-            for one in own.effects
-        ],
-    }
-
-
-def _heads(heads: HeadsAndDifferences, voice: Voice) -> Json:
-    return {
-        "head": {"mass": voice.quantity(heads.head.mass, Kind.MASS), "blades": heads.head.blade_count},
-        "offset": voice.offset((heads.offset_sideways.middle, heads.offset_height.middle)),
-        "offset_size": _range(heads.offset, voice),
-        "apart": _range(heads.apart, voice),
-        "spread_field": _range(heads.spread_field, voice),
-        "spread_headed": _range(heads.spread_headed, voice),
-        "by_difference": {str(name): _range(part, voice) for name, part in heads.by_difference.items()},
-    }
-
-
-def _hidden(hidden: HiddenSpine | None, words: tuple[str, ...], voice: Voice) -> Json | None:
-    if hidden is None:
-        return None
-    now, back = hidden.gap_now, hidden.gap_back
-    return {
-        "hiding": hidden.hiding,
-        "chance": hidden.chance,
-        "rest_moved": voice.offset(hidden.moved),
-        "gap_now": voice.forecast(now.middle, now.low, now.high),
-        "gap_back": voice.forecast(back.middle, back.low, back.high),
-        "own_mistakes_now": _range(hidden.own_now, voice),
-        "own_mistakes_back": _range(hidden.own_back, voice),
-        "heads_apart_now": _range(hidden.apart_now, voice),
-        "heads_apart_back": _range(hidden.apart_back, voice),
-        "words": list(words),
-    }

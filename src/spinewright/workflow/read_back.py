@@ -104,7 +104,8 @@ def _(event: ev.Cut, state: BenchState) -> Iterator[str]:
     yield f"Cut {took} off the nock end{intended}: {throat} from the nock throat, {carbon} of shaft."
     if state.safe_length is not None:
         spare = event.throat_length - state.safe_length
-        yield f"{show(spare, Kind.LENGTH, system)} longer than the shortest safe length."
+        edge = "longer" if spare >= 0.0 else "SHORTER"
+        yield f"{show(abs(spare), Kind.LENGTH, system)} {edge} than the shortest safe length."
     yield "Square the end, seat the nock fully, and find and mark its best angle again."
 
 

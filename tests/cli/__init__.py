@@ -1,0 +1,1 @@
+"""The command line, through its runner and in processes of its own."""

@@ -1,0 +1,169 @@
+"""Logging from the command line: every kind of entry, what is said back, and that nothing is lost."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from spinewright.cli.log_options import LOG_KINDS, Takes
+from spinewright.logbook import EVENTS, read, replay
+from spinewright.workflow.read_back import understood
+from tests.cli.conftest import Run
+
+# keys of an event that are said through options of another name
+OTHERWISE = {
+    "bow check": {"everything", "good", "wrong"},
+    "contact check": {"everything", "good", "wrong"},
+    "shots": {"fletched", "bare", "bad", "askew"},
+    "proof group": {"fletched", "bare", "bad", "askew"},
+    "tear": {"bare"},
+    "nock series": {"bare"},
+    "chronograph": {"bare"},
+    "cut": {"sure"},
+}
+
+
+def test_every_kind_of_event_has_its_command() -> None:
+    assert sorted(kind.event for kind in LOG_KINDS) == sorted(EVENTS)
+
+
+def test_every_key_of_every_event_can_be_said() -> None:
+    said_together = {"state", "hits", "square"}
+    for kind in LOG_KINDS:
+        options = {option.key for option in kind.options}
+        keys = {key.name for key in EVENTS[kind.event]}
+        if kind.event in ("bow check", "contact check"):
+            keys = {"weighed"} & keys
+        if kind.event == "shaft changed":
+            shaft = next(key for key in EVENTS[kind.event] if key.name == "shaft")
+            keys = keys - {"shaft"} | {key.name for key in shaft.keys}
+        assert keys - said_together <= options, kind.command
+        assert options - keys <= OTHERWISE.get(kind.event, set()), kind.command
+
+
+def test_what_is_needed_in_the_file_is_needed_on_the_command_line() -> None:
+    for kind in LOG_KINDS:
+        needed = {option.key for option in kind.options if option.needed or option.takes is Takes.YES}
+        for key in EVENTS[kind.event]:
+            if key.needed and key.name not in ("state", "hits"):
+                assert key.name in needed, (kind.command, key.name)
+
+
+def test_shots_are_read_back_one_by_one(run: Run, shot: Path) -> None:
+    said = run("log", str(shot), "shots", "--distance", "18 m", "--bare", "7: left 2.1 in; nock right", "--bare",
+               "8: high 0.5 in", "--bad", "8", "--fletched", "1: low 3 mm", "--not-square").stdout  # fmt: skip
+    assert "Shaft 7, bare: hole left 2.10 in; nock leaning right" in said
+    assert "Shaft 8, bare: hole high 0.50 in; called bad, kept and not counted." in said
+    assert "Shaft 1, fletched: hole low 0.12 in." in said  # 3 mm / 25.4, computed
+    assert "right-handed" in said
+    event = read(shot).events[-1]
+    assert getattr(event, "square_to_line", None) is False
+
+
+def test_a_left_hander_is_spoken_to_in_their_own_sides(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "left.toml"
+    run("new", str(path), "--example", "--hand", "left")
+    said = run("log", str(path), "tear", "--shaft", "7", "--bare", "--distance", "6 ft", "--tail", "left 1 in").stdout
+    assert "tail tore left" in said
+    assert "left-handed" in said
+    said = run("log", str(path), "rest", "--clicks", "right 3").stdout
+    assert "3 clicks right" in said
+
+
+def test_a_cut_is_only_logged_when_it_is_sure(run: Run, shot: Path) -> None:
+    run("log", str(shot), "safe-length", "--mark", "27 1/4 in", "--helper", "--backstop")
+    cut = ("log", str(shot), "cut", "--throat-length", "29 3/8 in", "--carbon-length", "28 3/4 in")
+    before = shot.read_bytes()
+    refused = run(*cut, expect=2)
+    assert "29 3/8 in from nock throat to shaft end would be left of 29 7/8 in" in refused.stderr
+    assert "the shortest safe length is 27 1/4 in" in refused.stderr
+    assert "--sure" in refused.stderr
+    assert refused.stderr.count("\n") == 1
+    assert shot.read_bytes() == before
+    said = run(*cut, "--sure").stdout
+    assert "Cut 0.5 in off the nock end: 29 3/8 in from the nock throat" in said
+    assert replay(read(shot)).now.build.throat_length == pytest.approx(29.375 * 0.0254)
+
+
+def test_a_cut_below_the_mark_says_take_care(run: Run, shot: Path) -> None:
+    run("log", str(shot), "safe-length", "--mark", "29 1/2 in", "--helper", "--backstop")
+    cut = ("log", str(shot), "cut", "--throat-length", "29 1/4 in", "--carbon-length", "28 5/8 in", "--sure")
+    said = run(*cut).stdout
+    assert "Take care:" in said
+    assert "do not draw it" in " ".join(said.split())
+    assert "0.25 in SHORTER than the shortest safe length" in " ".join(said.split())
+
+
+def test_a_mark_without_helper_or_backstop_does_not_count(run: Run, shot: Path) -> None:
+    before = shot.read_bytes()
+    assert "helper" in run("log", str(shot), "safe-length", "--mark", "27 in", "--backstop", expect=2).stderr
+    assert "backstop" in run("log", str(shot), "safe-length", "--mark", "27 in", "--helper", expect=2).stderr
+    assert shot.read_bytes() == before
+
+
+def test_a_broadhead_on_a_bare_shaft_cannot_be_logged(run: Run, shot: Path) -> None:
+    before = shot.read_bytes()
+    hit = "7: left 1 in; head fixed-blade head"
+    refused = run("log", str(shot), "shots", "--distance", "20 yd", "--bare", hit, expect=2)
+    assert "never shoot a broadhead on an unfletched shaft" in refused.stderr
+    assert shot.read_bytes() == before
+
+
+def test_undo_last_takes_the_last_entry_that_counts(run: Run, shot: Path) -> None:
+    run("log", str(shot), "rest", "--intended", "left 1/64 in")
+    run("log", str(shot), "undo", "last")
+    assert replay(read(shot)).now.rest_y == 0.0
+    run("log", str(shot), "undo", "last")  # the shots before it
+    assert replay(read(shot)).history.seen == ()
+
+
+def test_comments_stay(run: Run, shot: Path) -> None:
+    shot.write_text("# mine\n" + shot.read_text())
+    run("log", str(shot), "good", "--note", "as it should be")
+    text = shot.read_text()
+    assert text.startswith("# mine\n")
+    assert 'note = "as it should be"' in text
+
+
+def test_an_event_as_json(run: Run, shot: Path) -> None:
+    said = json.loads(run("log", str(shot), "sight", "--clicks", "left 2, up 4", "--json").stdout)
+    session = read(shot)
+    assert said["id"] == session.events[-1].id
+    assert said["events"] == len(session.events)
+    assert said["said"] == list(understood(session.events[-1], replay(session)))
+
+
+BAD = [
+    (("shots", "--distance", "20 yd"), "no arrow was named"),
+    (("shots", "--distance", "20", "--bare", "7: left 1 in"), "'20' has no unit"),
+    (("shots", "--distance", "20 yd", "--bare", "left 1 in"), "does not begin with the number of the shaft"),
+    (("shots", "--distance", "20 yd", "--bare", "7: 1 in"), "does not say one side or one height"),
+    (("shots", "--distance", "20 yd", "--bare", "7: left 1 in; left 2 in"), "neither where the nock leans"),
+    (("shots", "--distance", "20 yd", "--bare", "7: left 1 in", "--bad", "8"), "no shot of it is here"),
+    (("bow-check",), "does not say what was looked at"),
+    (("bow-check", "--wrong", "the colour"), "is not an item of the bow check"),
+    (("bow-check", "--wrong", "rest drop", "--in-order", "rest drop"), "both in order and wrong"),
+    (("nock-series", "--shaft", "7", "--bare", "--distance", "6 ft", "--through", "paper", "--turning", "clockwise",
+      "--reading", "20 deg"), "is not a nock angle with what was seen"),
+    (("rest",), "does not say what was done"),
+    (("rest", "--intended", "1/64 in"), "intended"),
+    (("build", "--nock", "weight 9 gr"), "is not one of mass, length, offset"),
+    (("bow", "--what", "new string", "--draw-reading", "20 in"), "is not a draw with its force"),
+    (("good", "--when", "yesterday"), "is not a date"),
+    (("undo", "e9"), "no event 'e9'"),
+    (("point", "--mass", "-100 gr"), "-100 gr"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("args", "sentence"), BAD)
+def test_bad_input_is_one_sentence_and_changes_nothing(
+    run: Run, shot: Path, args: tuple[str, ...], sentence: str
+) -> None:
+    before = shot.read_bytes()
+    said = run("log", str(shot), *args, expect=2).stderr
+    assert sentence in said
+    assert said.count("\n") == 1
+    assert "event[" not in said  # the person wrote no numbered event
+    assert shot.read_bytes() == before
