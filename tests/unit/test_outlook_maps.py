@@ -9,7 +9,7 @@ import pytest
 from tests.unit.outlook_samples import ARCHER, DISTANCE, bench, history
 
 from spinewright.belief import BeliefSettings
-from spinewright.equipment import Head, HeadKind
+from spinewright.equipment import Head, HeadKind, RestKind
 from spinewright.errors import InputError
 from spinewright.outlook import (
     ForgivenessMap,
@@ -26,7 +26,7 @@ from spinewright.outlook import (
     with_length,
     with_point,
 )
-from spinewright.outlook.bounds import MOST_TURN
+from spinewright.outlook.bounds import MOST_SWING, MOST_TURN
 from spinewright.units import GRAIN, INCH, System
 
 OWNED = (Head(100 * GRAIN, 0.022), Head(145 * GRAIN, 0.026), Head(125 * GRAIN, 0.033, HeadKind.FIXED, 2e-4, 3, 0.028))
@@ -81,6 +81,16 @@ def test_bounds_of_a_build() -> None:
     assert "mark" in length.sentence(System.METRIC)
     weak = replace(now, bow=replace(now.bow, weakest_spine=0.340 * INCH))
     assert [str(one.what) for one in broken_bounds(weak)] == ["weakest spine"]
+
+
+@pytest.mark.parametrize("kind", list(RestKind))
+def test_room_at_the_rest_is_a_bound(kind: RestKind) -> None:
+    now = bench()
+    rested = replace(now, bow=replace(now.bow, rest=replace(now.bow.rest, kind=kind, drops_after=None)))
+    room = MOST_SWING[kind]
+    assert broken_bounds(rested, swing=Range(0.1 * room, 0.0, 0.9 * room)) == ()
+    (swing,) = broken_bounds(rested, swing=Range(0.1 * room, 0.0, 1.1 * room))
+    assert "strike the rest" in swing.sentence(System.METRIC)
 
 
 def test_a_light_bare_shaft_is_a_bound_of_its_own() -> None:
