@@ -1,0 +1,212 @@
+"""What is believed of one bow, archer and arrow: plausible bows, learnt slopes, and what they say of any setup."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spinewright.belief.design import Kernel, linear_rows, make_kernel, rows_for
+from spinewright.belief.evidence_rows import Sighting, noise_variance, scatter_of, sightings_of
+from spinewright.belief.physics import Output, What, run_physics
+from spinewright.belief.prior import Members, draw_members, members_from
+from spinewright.belief.response import GAP_DISTANCE, ResponsePrior, Theta
+from spinewright.belief.update import Health, Known, Particles, update
+from spinewright.equipment import Archer, Setup
+from spinewright.errors import SolveError
+from spinewright.evidence import BowCheck, History, Seen
+
+__all__ = ["Belief", "BeliefSettings", "Forecast", "Ground", "believe", "break_ground", "forecast"]
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class BeliefSettings:
+    """How many plausible bows and particles, and the seed that makes them repeatable."""
+
+    bows: int = 500
+    particles: int = 500
+    seed: int = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """The physics of everything that was or may be done: computed once, conditioned on as often as needed."""
+
+    members: Members
+    setups: tuple[Setup, ...]
+    start: Setup
+    kernel: Kernel
+    check: BowCheck | None
+    reason: str
+    settings: BeliefSettings
+
+    def index(self, setup: Setup) -> int:
+        """Where ``setup`` stands among the setups."""
+        return self.setups.index(setup)
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """What to expect of one number in each plane: the middle and the bounds of the central 80 %."""
+
+    middle: tuple[float, float]
+    low: tuple[float, float]
+    high: tuple[float, float]
+
+    @classmethod
+    def of(cls, draws: FloatArray) -> Forecast:
+        """Of equally likely draws (S, 2)."""
+        low, middle, high = np.quantile(draws, (0.1, 0.5, 0.9), axis=0)
+        return cls(
+            (float(middle[0]), float(middle[1])), (float(low[0]), float(low[1])), (float(high[0]), float(high[1]))
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """Equally likely draws of all that is unknown, given the evidence.
+
+    ``surprise`` of ``health`` says whether anything explains the evidence; ``straight`` whether the bare shafts stood
+    apart but straight, which turns the trade's rest rule round.
+    """
+
+    ground: Ground
+    prior: ResponsePrior
+    particles: Particles
+    sightings: tuple[Sighting, ...]
+    straight: bool
+
+    @property
+    def health(self) -> Health:
+        """How the sampling went."""
+        return self.particles.health
+
+    @property
+    def scatter(self) -> FloatArray:
+        """(S,) draws of the archer's one-axis sd [rad]."""
+        return np.exp(self.particles.theta[:, Theta.SCATTER])
+
+    @property
+    def shaft_sd(self) -> FloatArray:
+        """(S,) draws of the shaft-to-shaft sd at 20 yd [m]."""
+        return np.exp(self.particles.theta[:, Theta.SHAFTS])
+
+    def values(self, output: Output, angle: float | None = None) -> FloatArray:
+        """(S, 2) draws of an output of the ground; ``angle`` [rad] turns the nock away from the setup's own."""
+        rows = rows_for(self.ground.kernel, self.ground.setups, self.ground.start, [(output, angle)])
+        offset, matrix = linear_rows(self.ground.kernel, rows, self.particles.theta, self.prior)
+        return np.asarray(offset + np.einsum("kji,ki->kj", matrix, self.particles.latents))
+
+    def gap(self, setup: Setup, distance: float = GAP_DISTANCE) -> FloatArray:
+        """(S, 2) draws of the true gap [m] of a setup of the ground."""
+        return self.values(Output(self.ground.index(setup), What.GAP, distance))
+
+    def z(self) -> FloatArray:
+        """(S, m) draws of the physics' coordinates."""
+        return self.particles.latents[:, : self.ground.kernel.weight.shape[0]]
+
+    def carried(self, prior_rows: FloatArray) -> FloatArray:
+        """Any quantity of the plausible bows, (N, ...) one row a bow of the ground, carried over to the draws (S, ...).
+
+        Linear in the physics' coordinates: regressed on them over the bows; what the regression leaves is kept from
+        the bow the draw is paired with.
+        """
+        kernel = self.ground.kernel
+        rows = prior_rows[kernel.used].reshape(len(kernel.z), -1)
+        slope = kernel.z.T @ rows / (len(kernel.z) - 1)
+        # A slope that could be the chance of a finite number of bows is taken as none.
+        slope[np.abs(slope) < 2.0 / np.sqrt(len(kernel.z)) * rows.std(axis=0)] = 0.0
+        pair = np.arange(len(self.particles.latents)) % len(kernel.z)
+        moved = rows[pair] + (self.z() - kernel.z[pair]) @ slope
+        return np.asarray(moved.reshape(len(pair), *prior_rows.shape[1:]))
+
+    def bows(self) -> Members:
+        """(S) plausible bows that survive the evidence: the prior's bows moved to where the evidence says they are."""
+        xi = np.clip(self.carried(self.ground.members.xi), -4.0, 4.0)
+        return members_from(xi, self.ground.start, self.ground.check)
+
+
+def break_ground(
+    history: History,
+    candidates: Sequence[Setup] = (),
+    distances: Sequence[float] = (),
+    settings: BeliefSettings | None = None,
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> Ground:
+    """Draw the plausible bows and run each through the physics of all setups seen or thought of.
+
+    ``distances`` [m]: where gaps are to be predicted, beside 20 yd and wherever something was seen.
+    Raises SolveError when fewer than half of the plausible bows have a finite answer.
+    """
+    settings = settings or BeliefSettings()
+    rng = np.random.default_rng([settings.seed, 1])
+    members = draw_members(settings.bows, history.start, history.bow_check, rng)
+    setups = tuple(dict.fromkeys([history.start, *history.setups, history.now, *candidates]))
+    outputs: dict[Output, None] = {}
+    for i in range(len(setups)):
+        for distance in (GAP_DISTANCE, *distances):
+            outputs[Output(i, What.GAP, distance)] = None
+    for sighting in sightings_of(history.seen, setups):
+        outputs[sighting.output] = None
+    physics = run_physics(members, setups, tuple(outputs), progress=progress)
+    if np.count_nonzero(physics.solved) < 0.5 * len(members):
+        raise SolveError(
+            "the release of the arrow",
+            physics.reason or "most plausible bows gave no finite answer",
+            "check the shaft's spine, the arrow's length and the bow's draw curve",
+        )
+    return Ground(members, setups, history.start, make_kernel(physics), history.bow_check, physics.reason, settings)
+
+
+def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[Seen] | None = None) -> Belief:
+    """Condition on everything in ``seen`` (default: all of the history)."""
+    items = history.seen if seen is None else tuple(seen)
+    sightings = sightings_of(items, ground.setups)
+    straight = _standing_straight(sightings)
+    expected = history.expected_length
+    prior = ResponsePrior.of(
+        archer,
+        history.bow_check,
+        history.contact_check,
+        standing_straight=straight,
+        spare_length=None if expected is None else history.start.build.carbon_length - expected,
+    )
+    wanted = [(s.output, s.angle) for s in sightings]
+    rows = rows_for(ground.kernel, ground.setups, ground.start, wanted)
+    speeds = np.array([s.output.what in (What.BARE_SPEED, What.FLETCHED_SPEED) for s in sightings], dtype=bool)
+    # A speed has no second plane: its second row is left out.
+    keep = np.flatnonzero(~(np.repeat(speeds, 2) & (np.arange(2 * len(sightings)) % 2 == 1)))
+    value = np.array([s.value for s in sightings], dtype=float).reshape(-1)[keep]
+    noises = tuple(sightings[k // 2].noise for k in keep)
+    known = Known(rows.take(keep), value, noises, tuple(scatter_of(items)))
+    rng = np.random.default_rng([ground.settings.seed, 2])
+    particles = update(ground.kernel, known, prior, ground.settings.particles, rng)
+    return Belief(ground, prior, particles, tuple(sightings), straight)
+
+
+def _standing_straight(sightings: Sequence[Sighting]) -> bool:
+    """Whether the first walk that shows lean shows bare shafts well apart sideways but standing straight.
+
+    Well apart: over an inch at 20 yd; straight: under half a degree, or leaning with the gap rather than against it.
+    """
+    gaps = {s.output.setup: s for s in sightings if s.output.what is What.GAP}
+    for lean in (s for s in sightings if s.output.what is What.LEAN):
+        gap = gaps.get(lean.output.setup)
+        if gap is None or abs(gap.value[0]) * GAP_DISTANCE / gap.output.distance < 0.0254:
+            continue
+        against = -lean.value[0] * np.sign(gap.value[0])  # nock leaning away from the gap's side, as the trade expects
+        return bool(against < np.deg2rad(0.5))
+    return False
+
+
+def forecast(belief: Belief, sighting: Sighting, rng: np.random.Generator) -> tuple[Forecast, FloatArray]:
+    """What a sighting with that noise should show, with all draws (S, 2)."""
+    truth = belief.values(sighting.output, sighting.angle)
+    sd = np.sqrt(noise_variance(sighting.noise, belief.particles.theta))
+    draws = truth + sd[:, None] * rng.standard_normal(truth.shape)
+    return Forecast.of(draws), draws

@@ -1,0 +1,85 @@
+"""Whether predictions came true: every change is held against the shots that followed it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from spinewright.belief.believe import Forecast, Ground, believe, forecast
+from spinewright.belief.evidence_rows import Sighting, sightings_of
+from spinewright.belief.physics import What
+from spinewright.equipment import Archer, Setup
+from spinewright.evidence import History
+
+__all__ = ["Checked", "check_last", "count_checkable"]
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """One prediction and what came: the gap [m] at ``distance``, before the change, as foretold, as seen.
+
+    came_true    the seen gap lies in the central 80 % foretold, taken over both planes together
+    probability  share of foretold gaps at least as far from the middle as the one seen
+    """
+
+    before: Setup
+    after: Setup
+    distance: float
+    was: tuple[float, float]
+    foretold: Forecast
+    seen: tuple[float, float]
+    probability: float
+    events: tuple[str, ...]
+
+    @property
+    def came_true(self) -> bool:
+        """Whether the shots came within what was foretold."""
+        return self.probability >= 0.2
+
+
+def _changes(sightings: Sequence[Sighting]) -> list[tuple[Sighting, Sighting]]:
+    """Pairs of gap sightings next to each other with different setups."""
+    gaps = [s for s in sightings if s.output.what is What.GAP]
+    return [(a, b) for a, b in pairwise(gaps) if a.output.setup != b.output.setup]
+
+
+def count_checkable(history: History) -> int:
+    """How many changes have been followed by shots, so that a prediction could be held against them."""
+    setups = tuple(dict.fromkeys([history.start, *history.setups, history.now]))
+    return len(_changes(sightings_of(history.seen, setups)))
+
+
+def check_last(ground: Ground, history: History, archer: Archer) -> Checked | None:
+    """The last change's prediction against what was shot, or None while no change has been followed by shots.
+
+    The prediction is made anew from everything seen before those shots, with the same seed, so it is the prediction
+    that was given then.
+    """
+    changes = _changes(sightings_of(history.seen, ground.setups))
+    if not changes:
+        return None
+    earlier, later = changes[-1]
+    first = next(i for i, item in enumerate(history.seen) if item.event in later.events)
+    before = believe(ground, history, archer, history.seen[:first])
+    foretold, draws = forecast(before, later, np.random.default_rng([ground.settings.seed, 3]))
+    return Checked(
+        before=ground.setups[earlier.output.setup],
+        after=ground.setups[later.output.setup],
+        distance=later.output.distance,
+        was=earlier.value,
+        foretold=foretold,
+        seen=later.value,
+        probability=_as_far(draws, np.array(later.value)),
+        events=later.events,
+    )
+
+
+def _as_far(draws: np.ndarray, seen: np.ndarray) -> float:
+    """Share of draws (S, 2) at least as far (Mahalanobis) from their middle as ``seen`` (2,)."""
+    middle = np.median(draws, axis=0)
+    inverse = np.linalg.inv(np.cov(draws.T) + 1e-12 * np.eye(2))
+    far = np.einsum("ki,ij,kj->k", draws - middle, inverse, draws - middle)
+    return float(np.mean(far >= (seen - middle) @ inverse @ (seen - middle)))

@@ -1,0 +1,213 @@
+"""The rows of the linear problem: each thing seen (or to be predicted) as physics plus learnt response.
+
+Given a particle, every row is ``offset + G u + noise`` with standard normal latents u: first the principal components
+of the physics, then the latents of :class:`~spinewright.belief.response.Latent`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spinewright.belief.physics import Output, Physics, What
+from spinewright.belief.response import (
+    GAP_DISTANCE,
+    LATENTS,
+    TOUCH_SD,
+    TOUCH_SD_CLEAN,
+    TURN_SD,
+    Latent,
+    ResponsePrior,
+    Theta,
+    spine_coordinates,
+)
+from spinewright.equipment import Setup
+
+__all__ = ["Kernel", "Rows", "make_kernel", "rows_for"]
+
+FloatArray = NDArray[np.float64]
+
+#: Share of the physics' variance the kept principal components must hold.
+KEPT_VARIANCE = 0.9995
+MOST_COMPONENTS = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Kernel:
+    """The physics of plausible bows as a Gaussian: Y = mean + z W, z standard normal.
+
+    outputs          what the columns are
+    mean   (Q, 2)
+    weight (m, Q, 2)
+    rest   (Q, 2)    variance the kept components leave out
+    z      (N, m)    the bows' own coordinates
+    ratio, ratio_sd (Q, 2)  slope of each output on the gap at 20 yd of the same setup over the bows, and its doubt
+    used   (N,) bool        bows with a finite answer
+    """
+
+    outputs: tuple[Output, ...]
+    mean: FloatArray
+    weight: FloatArray
+    rest: FloatArray
+    z: FloatArray
+    ratio: FloatArray
+    ratio_sd: FloatArray
+    used: NDArray[np.bool_]
+
+
+def make_kernel(physics: Physics) -> Kernel:
+    """Principal components of what the bows show; every setup must have its gap at 20 yd among the outputs."""
+    values = physics.values[physics.solved]
+    n, q, _ = values.shape
+    mean = values.mean(axis=0)
+    centred = (values - mean).reshape(n, 2 * q)
+    scale = centred.std(axis=0)
+    scale[scale < 1e-12] = 1.0
+    left, size, right = np.linalg.svd(centred / scale, full_matrices=False)
+    share = np.cumsum(size**2) / max(float(np.sum(size**2)), 1e-300)
+    m = min(int(np.searchsorted(share, KEPT_VARIANCE)) + 1, MOST_COMPONENTS, len(size))
+    weight = (size[:m, None] * right[:m]) * scale / np.sqrt(n - 1)
+    kept = np.sum(weight**2, axis=0)
+    rest = np.maximum(centred.var(axis=0, ddof=1) - kept, 0.0).reshape(q, 2)
+    ratio, ratio_sd = _ratios(physics.outputs, values)
+    return Kernel(
+        physics.outputs,
+        mean,
+        weight.reshape(m, q, 2),
+        rest,
+        left[:, :m] * np.sqrt(n - 1),
+        ratio,
+        ratio_sd,
+        physics.solved,
+    )
+
+
+def _ratios(outputs: Sequence[Output], values: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Regression of every output on the gap at 20 yd of its setup: (Q, 2) slopes and their doubt."""
+    gap = {o.setup: q for q, o in enumerate(outputs) if o.what is What.GAP and o.distance == GAP_DISTANCE}
+    ratio, doubt = np.zeros((len(outputs), 2)), np.zeros((len(outputs), 2))
+    for q, output in enumerate(outputs):
+        if output.what in (What.BARE_SPEED, What.FLETCHED_SPEED):
+            continue
+        base = values[:, gap[output.setup]]
+        for plane in range(2):
+            spread = float(base[:, plane].var())
+            if spread < 1e-18:
+                continue
+            cov = float(np.mean((base[:, plane] - base[:, plane].mean()) * values[:, q, plane]))
+            ratio[q, plane] = cov / spread
+            left = max(float(values[:, q, plane].var()) - cov**2 / spread, 0.0)
+            doubt[q, plane] = np.sqrt(left / spread)
+    return ratio, doubt
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """J rows: what the kernel and the particles need to know of each.
+
+    column, plane (J,) int   into the kernel
+    spine (J, 4)             changes against the start, in metres of length
+    shift (J,)               rest (less nock point in height) against the start [m], in the row's plane
+    angle (J,)               nock turned on the shaft [rad]
+    """
+
+    column: NDArray[np.intp]
+    plane: NDArray[np.intp]
+    spine: FloatArray
+    shift: FloatArray
+    angle: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.column)
+
+    def take(self, index: NDArray[np.intp]) -> Rows:
+        """The rows at ``index``."""
+        return Rows(self.column[index], self.plane[index], self.spine[index], self.shift[index], self.angle[index])
+
+
+def rows_for(
+    kernel: Kernel,
+    setups: Sequence[Setup],
+    start: Setup,
+    wanted: Sequence[tuple[Output, float | None]],
+) -> Rows:
+    """Two rows (sideways, height) for each wanted output; the second item overrides the setup's nock angle."""
+    where = {output: q for q, output in enumerate(kernel.outputs)}
+    column, plane, spine, shift, angle = [], [], [], [], []
+    for output, turned in wanted:
+        setup = setups[output.setup]
+        coordinates = spine_coordinates(setup, start)
+        for p in range(2):
+            column.append(where[output])
+            plane.append(p)
+            spine.append(coordinates)
+            shift.append(_shift(setup, start, p))
+            angle.append((setup.nock_angle if turned is None else turned) - start.nock_angle)
+    return Rows(
+        np.array(column, dtype=np.intp),
+        np.array(plane, dtype=np.intp),
+        np.array(spine).reshape(-1, 4),
+        np.array(shift, dtype=float),
+        np.array(angle, dtype=float),
+    )
+
+
+def _shift(setup: Setup, start: Setup, plane: int) -> float:
+    if plane == 0:
+        return setup.rest_y - start.rest_y
+    return (setup.rest_z - start.rest_z) - (setup.nock_z - start.nock_z)
+
+
+def linear_rows(kernel: Kernel, rows: Rows, theta: FloatArray, prior: ResponsePrior) -> tuple[FloatArray, FloatArray]:
+    """Offsets (K, J) and matrices G (K, J, m + 13) of ``rows`` for particles theta (K, 12)."""
+    k, j, m = len(theta), len(rows), kernel.weight.shape[0]
+    sideways = rows.plane == 0
+    ratio = _ratio(kernel, rows, theta)
+    slope = np.where(sideways, theta[:, None, Theta.LENGTH_Y], theta[:, None, Theta.LENGTH_Z])
+    rest = np.where(sideways, theta[:, None, Theta.REST_Y], theta[:, None, Theta.REST_Z])
+    factors = np.exp(theta[:, [Theta.POINT, Theta.WEIGHT, Theta.SPINE]])
+    too_weak = rows.spine[:, 0] + factors @ rows.spine[:, 1:].T + prior.too_weak[0]
+    offset = kernel.mean[rows.column, rows.plane] + ratio * (-slope * too_weak + rest * rows.shift)
+
+    matrix = np.zeros((k, j, m + LATENTS))
+    matrix[:, :, :m] = kernel.weight[:, rows.column, rows.plane].T
+    matrix[:, :, m + Latent.TOO_WEAK] = -ratio * slope * prior.too_weak[1]
+    touch = ratio * np.where(prior.touching(theta), TOUCH_SD, TOUCH_SD_CLEAN)[:, None]
+    turned = _turned(rows.angle)
+    for plane, off, touched, first in (
+        (0, Latent.REST_Y, Latent.TOUCH_Y, Latent.TURN_1C_Y),
+        (1, Latent.REST_Z, Latent.TOUCH_Z, Latent.TURN_1C_Z),
+    ):
+        mine = rows.plane == plane
+        matrix[:, :, m + off] = np.where(mine, ratio * rest * prior.rest_sd[plane], 0.0)
+        matrix[:, :, m + touched] = np.where(mine, touch, 0.0)
+        matrix[:, :, m + first : m + first + 4] = np.where(mine[:, None], ratio[:, :, None] * turned, 0.0)
+    return offset, matrix
+
+
+def _turned(angle: FloatArray) -> FloatArray:
+    """(J, 4) what the harmonics of a nock turned by ``angle`` add to the gap, per unit latent; zero when not turned."""
+    first, second = TURN_SD
+    return np.stack(
+        [
+            first * (np.cos(angle) - 1),
+            first * np.sin(angle),
+            second * (np.cos(2 * angle) - 1),
+            second * np.sin(2 * angle),
+        ],
+        axis=1,
+    )
+
+
+def _ratio(kernel: Kernel, rows: Rows, theta: FloatArray) -> FloatArray:
+    """(K, J) how much of the learnt response at 20 yd each row shows."""
+    middle, doubt = kernel.ratio[rows.column, rows.plane], kernel.ratio_sd[rows.column, rows.plane]
+    whats = [kernel.outputs[c].what for c in rows.column]
+    lean = np.array([w is What.LEAN for w in whats])
+    gap = np.array([w is What.GAP for w in whats])
+    coordinate = np.where(lean, theta[:, None, Theta.LEAN], theta[:, None, Theta.TEAR])
+    # Gaps at other distances follow the gap at 20 yd nearly in proportion; only what was seen nearby may differ.
+    return np.asarray(middle + np.where(gap, 0.0, doubt) * coordinate)

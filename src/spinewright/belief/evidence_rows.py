@@ -1,0 +1,202 @@
+"""Evidence turned into rows with values and noise: what the belief conditions on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spinewright.belief.physics import Output, What
+from spinewright.belief.response import GAP_DISTANCE, INCH, Theta
+from spinewright.equipment import HeadKind, Setup
+from spinewright.evidence import Impact, NockSeries, Seen, SpeedShot, Tear, Visit, noise
+
+__all__ = ["Noise", "Scatter", "Sighting", "noise_variance", "scatter_of", "sightings_of"]
+
+FloatArray = NDArray[np.float64]
+
+#: Bare shafts scatter more than fletched ones in the same hands (from memory).
+BARE_SPREAD = 1.3
+#: What differs from one walk to the target to the next beyond the arrows' own scatter, one sd at 20 yd (from memory).
+VISIT_SD = 0.15 * INCH
+#: What the archer's own release adds to one tear, and what all tears of a sheet share (from memory).
+ARCHER_TEAR_SD = 0.2 * INCH
+TEAR_COMMON_SD = 0.1 * INCH
+
+
+@dataclass(frozen=True, slots=True)
+class Noise:
+    """Variance of a sighting: fixed + archer * scatter^2 + shafts * (shaft-to-shaft sd)^2."""
+
+    fixed: float
+    archer: float = 0.0
+    shafts: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """One thing seen, both planes: what, value (y, z), noise of each plane, nock angle where it was not the setup's."""
+
+    output: Output
+    value: tuple[float, float]
+    noise: Noise
+    angle: float | None
+    events: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scatter:
+    """Within-group sums of squares for the archer's scatter: ``squares`` [m2] over ``freedom``, at ``distance`` [m]."""
+
+    squares: float
+    freedom: int
+    distance: float
+    bare: bool
+
+
+def sightings_of(seen: Sequence[Seen], setups: Sequence[Setup]) -> list[Sighting]:
+    """Everything seen, as sightings in order; walks that lack bare or fletched shafts are joined to their fellows."""
+    where = {id(setup): i for i, setup in reversed(list(enumerate(setups)))}
+    index = [where.get(id(s.setup), _index(setups, s.setup)) for s in seen]
+    found: list[Sighting] = []
+    for visit, setup, events in _walks(seen, index):
+        found += _of_visit(visit, setup, events)
+    tears: dict[tuple[int, bool, float], list[tuple[Tear, str]]] = {}
+    for item, setup in zip(seen, index, strict=True):
+        if isinstance(item.what, Tear) and not item.what.called_bad:
+            tears.setdefault((setup, item.what.bare, item.what.distance), []).append((item.what, item.event))
+        elif isinstance(item.what, NockSeries):
+            found += _of_series(item.what, setup, item.event)
+        elif isinstance(item.what, SpeedShot):
+            found.append(_of_speed(item.what, setup, item.event))
+    for (setup, bare, distance), group in tears.items():
+        found.append(_of_tears([t for t, _ in group], setup, bare, distance, tuple(e for _, e in group)))
+    order = {item.event: i for i, item in enumerate(seen)}
+    return sorted(found, key=lambda s: order[s.events[-1]])
+
+
+def _index(setups: Sequence[Setup], setup: Setup) -> int:
+    return next(i for i, other in enumerate(setups) if other == setup)
+
+
+def usable(impacts: Sequence[Impact], *, bare: bool) -> list[Impact]:
+    """The impacts that count for a centre: of that kind, not called bad, with a field point."""
+    return [i for i in impacts if i.bare is bare and not i.called_bad and i.head is HeadKind.FIELD]
+
+
+def _walks(seen: Sequence[Seen], index: Sequence[int]) -> list[tuple[Visit, int, tuple[str, ...]]]:
+    """Visits with both kinds as they are; the lone-kind ones of one setup and distance joined into one."""
+    whole: list[tuple[Visit, int, tuple[str, ...]]] = []
+    lone: dict[tuple[int, float], tuple[Visit, tuple[str, ...]]] = {}
+    for item, setup in zip(seen, index, strict=True):
+        visit = item.what
+        if not isinstance(visit, Visit):
+            continue
+        if usable(visit.impacts, bare=True) and usable(visit.impacts, bare=False):
+            whole.append((visit, setup, (item.event,)))
+            continue
+        key = (setup, visit.distance)
+        if key in lone:
+            before, events = lone[key]
+            visit = Visit(visit.distance, visit.target, before.impacts + visit.impacts, visit.square_to_line)
+            lone[key] = (visit, (*events, item.event))
+        else:
+            lone[key] = (visit, (item.event,))
+    whole += [(visit, setup, events) for (setup, _), (visit, events) in lone.items()]
+    return whole
+
+
+def _of_visit(visit: Visit, setup: int, events: tuple[str, ...]) -> list[Sighting]:
+    bare, fletched = usable(visit.impacts, bare=True), usable(visit.impacts, bare=False)
+    found = []
+    if bare and fletched:
+        value = _centre(bare) - _centre(fletched)
+        distance = visit.distance
+        each = 1 / len(bare) + 1 / len(fletched)
+        far = distance / GAP_DISTANCE
+        found.append(
+            Sighting(
+                Output(setup, What.GAP, distance),
+                (float(value[0]), float(value[1])),
+                Noise(
+                    fixed=noise.HOLE.sd**2 * each + (VISIT_SD * far) ** 2,
+                    archer=distance**2 * (BARE_SPREAD**2 / len(bare) + 1 / len(fletched)),
+                    shafts=far**2 * (1 / len({i.shaft for i in bare}) + 1 / len({i.shaft for i in fletched})),
+                ),
+                None,
+                events,
+            )
+        )
+    leans = [(i.lean_y, i.lean_z or 0.0) for i in bare if i.lean_y is not None]
+    reading = noise.lean_noise(visit.target, visit.square_to_line)
+    if leans and reading is not None:
+        sd = reading.sd
+        lean = np.mean(np.array(leans, dtype=float), axis=0)
+        # The target turns all shafts of a walk alike in part, so one share of the doubt does not average out.
+        fixed = sd**2 / len(leans) + (0.5 * sd) ** 2
+        output = Output(setup, What.LEAN, visit.distance)
+        found.append(Sighting(output, (float(lean[0]), float(lean[1])), Noise(fixed), None, events))
+    return found
+
+
+def _centre(impacts: Sequence[Impact]) -> FloatArray:
+    return np.asarray(np.mean(np.array([(i.y, i.z) for i in impacts]), axis=0))
+
+
+def _of_tears(tears: Sequence[Tear], setup: int, bare: bool, distance: float, events: tuple[str, ...]) -> Sighting:
+    value = np.mean(np.array([(t.tail_y, t.tail_z) for t in tears]), axis=0)
+    what = What.BARE_TEAR if bare else What.FLETCHED_TEAR
+    fixed = (noise.tear_noise() ** 2 + ARCHER_TEAR_SD**2) / len(tears) + TEAR_COMMON_SD**2
+    return Sighting(Output(setup, what, distance), (float(value[0]), float(value[1])), Noise(fixed), None, events)
+
+
+def _of_series(series: NockSeries, setup: int, event: str) -> list[Sighting]:
+    """A series through paper teaches how the tear turns with the nock; one on the target only turns holes: left out."""
+    if not series.paper:
+        return []
+    what = What.BARE_TEAR if series.bare else What.FLETCHED_TEAR
+    output = Output(setup, what, series.distance)
+    fixed = noise.tear_noise() ** 2 + ARCHER_TEAR_SD**2
+    return [Sighting(output, (r.y, r.z), Noise(fixed), r.angle, (event,)) for r in series.readings]
+
+
+def _of_speed(shot: SpeedShot, setup: int, event: str) -> Sighting:
+    what = What.BARE_SPEED if shot.bare else What.FLETCHED_SPEED
+    return Sighting(Output(setup, what, CHRONOGRAPH_DISTANCE), (shot.speed, 0.0), Noise(shot.doubt**2), None, (event,))
+
+
+CHRONOGRAPH_DISTANCE = 1.0  # m in front of the bow, where chronographs usually stand (common practice)
+
+
+def noise_variance(noise_: Noise, theta: FloatArray) -> FloatArray:
+    """Variance (K,) of a sighting for particles theta (K, 12)."""
+    scatter = np.exp(2 * theta[:, Theta.SCATTER])
+    return np.asarray(noise_.fixed + noise_.archer * scatter + noise_.shafts * np.exp(2 * theta[:, Theta.SHAFTS]))
+
+
+def scatter_of(seen: Sequence[Seen]) -> list[Scatter]:
+    """Within-group sums of squares of every visit, bare and fletched apart, both planes together."""
+    found = []
+    for item in seen:
+        if not isinstance(item.what, Visit):
+            continue
+        for bare in (False, True):
+            impacts = usable(item.what.impacts, bare=bare)
+            if len(impacts) > 1:
+                points = np.array([(i.y, i.z) for i in impacts])
+                squares = float(np.sum((points - points.mean(axis=0)) ** 2))
+                found.append(Scatter(squares, 2 * (len(impacts) - 1), item.what.distance, bare))
+    return found
+
+
+def scatter_log_likelihood(groups: Sequence[Scatter], theta: FloatArray) -> FloatArray:
+    """Log likelihood (K,) of the groups' spreads for particles theta, up to a constant."""
+    total = np.zeros(len(theta))
+    for group in groups:
+        archer = np.exp(2 * theta[:, Theta.SCATTER]) * (group.distance * (BARE_SPREAD if group.bare else 1.0)) ** 2
+        shafts = np.exp(2 * theta[:, Theta.SHAFTS]) * (group.distance / GAP_DISTANCE) ** 2
+        variance = archer + shafts + noise.HOLE.sd**2
+        total += -0.5 * group.freedom * np.log(variance) - 0.5 * group.squares / variance
+    return total

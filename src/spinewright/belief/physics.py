@@ -1,0 +1,195 @@
+"""Every plausible bow run through the full model: what each would have shown with each setup."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spinewright.belief.prior import Members
+from spinewright.equipment import ArrowBuild, Bow, DrawCurve, Setup, mass_model
+from spinewright.flight import FlightResult, flight_body, fly
+from spinewright.mechanics import Channel, StrokeResult, bow_motion, build_rod, stroke
+
+__all__ = ["Output", "Physics", "What", "contributions", "run_physics", "standing"]
+
+FloatArray = NDArray[np.float64]
+
+
+class What(StrEnum):
+    """What can be seen of a setup."""
+
+    GAP = "gap"  # bare hole minus fletched hole [m]
+    BARE_TEAR = "bare tear"  # tail from the point's hole [m]
+    FLETCHED_TEAR = "fletched tear"
+    LEAN = "lean"  # lean of a bare shaft's nock [rad], left and up positive
+    BARE_SPEED = "bare speed"  # [m/s] in the first column
+    FLETCHED_SPEED = "fletched speed"
+
+
+@dataclass(frozen=True, slots=True)
+class Output:
+    """One thing seen or to be predicted: ``setup`` is an index into the list of setups, ``distance`` in m."""
+
+    setup: int
+    what: What
+    distance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Physics:
+    """What N plausible bows would show.
+
+    values (N, Q, 2)  one row a bow, one column an output, sideways and height
+    solved (N,)       bows for which every stroke and flight gave a finite answer; the others' rows are zero
+    reason            '' or what went wrong in the bows left out
+    """
+
+    outputs: tuple[Output, ...]
+    values: FloatArray
+    solved: NDArray[np.bool_]
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class _StrokeKey:
+    """What a power stroke depends on; rest and nock offsets are linear and need no new stroke."""
+
+    build: ArrowBuild
+    bow: Bow
+    peak_weight: float
+    nock_angle: float
+    bare: bool
+
+
+def run_physics(
+    members: Members,
+    setups: Sequence[Setup],
+    outputs: Sequence[Output],
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> Physics:
+    """Run ``members`` through every stroke and flight that ``outputs`` of ``setups`` need.
+
+    ``progress`` is called with the share done.
+    """
+    values = np.zeros((len(members), len(outputs), 2))
+    solved = np.ones(len(members), dtype=np.bool_)
+    reasons: list[str] = []
+    strokes: dict[_StrokeKey, StrokeResult] = {}
+    jobs = _flight_jobs(setups, outputs)
+    for done, ((setup_index, bare), wanted) in enumerate(jobs.items()):
+        setup = setups[setup_index]
+        key = _StrokeKey(setup.build, setup.bow, setup.present_peak_weight, setup.nock_angle, bare)
+        if key not in strokes:
+            strokes[key] = _stroke(members, setup, bare=bare)
+        flown = _fly(members, setup, strokes[key], wanted, bare=bare, amplitudes=standing(members, setup))
+        for result in (strokes[key], flown):
+            solved &= result.solved
+            if result.reason and result.reason not in reasons:
+                reasons.append(result.reason)
+        _write(values, outputs, setup_index, flown, wanted, bare=bare)
+        if progress is not None:
+            progress((done + 1) / len(jobs))
+    values[~solved] = 0.0
+    return Physics(tuple(outputs), values, solved, "; ".join(reasons))
+
+
+def _flight_jobs(setups: Sequence[Setup], outputs: Sequence[Output]) -> dict[tuple[int, bool], tuple[float, ...]]:
+    """Which (setup, bare) must fly, and past which distances, sorted."""
+    wanted: dict[tuple[int, bool], set[float]] = {}
+    for output in outputs:
+        if not 0 <= output.setup < len(setups):
+            raise IndexError(f"output asks for setup {output.setup} of {len(setups)}")
+        for bare in _flies(output.what):
+            wanted.setdefault((output.setup, bare), set()).add(output.distance)
+    return {key: tuple(sorted(distances)) for key, distances in wanted.items()}
+
+
+def _flies(what: What) -> tuple[bool, ...]:
+    if what is What.GAP:
+        return (True, False)
+    return (what in (What.BARE_TEAR, What.LEAN, What.BARE_SPEED),)
+
+
+def _stroke(members: Members, setup: Setup, *, bare: bool) -> StrokeResult:
+    parameters = members.stroke
+    bow = setup.bow
+    weight = setup.present_peak_weight / bow.peak_weight
+    parameters = replace(
+        parameters,
+        force_factor=parameters.force_factor * weight,
+        stiffness_factor=members.stiffness_turned(setup.build.shaft.stiff_side_difference, setup.nock_angle),
+    )
+    rod = build_rod(mass_model(setup.build, bare=bare))
+    return stroke(rod, bow_motion(DrawCurve.of(bow), bow), parameters)
+
+
+def _fly(
+    members: Members,
+    setup: Setup,
+    stroked: StrokeResult,
+    distances: tuple[float, ...],
+    *,
+    bare: bool,
+    amplitudes: FloatArray,
+) -> FlightResult:
+    release = np.einsum("npc,npcr->npr", amplitudes, stroked.response)
+    body = flight_body(setup.build, mass_model(setup.build, bare=bare), bare=bare)
+    return fly(body, stroked.speed, release, members.flight, np.asarray(distances))
+
+
+def contributions(members: Members, setup: Setup, distance: float, groups: Sequence[tuple[Channel, ...]]) -> FloatArray:
+    """What each group of channels adds to the gap at ``distance`` [m]: (N, G + 1, 2), the last with gravity alone.
+
+    Each group flies with gravity, less the flight with gravity alone; the flight is only weakly nonlinear, so the
+    parts add up to the gap to within a few percent.
+    """
+    strokes = {bare: _stroke(members, setup, bare=bare) for bare in (True, False)}
+    amplitudes = standing(members, setup)
+    gaps = []
+    for group in ((), *groups):
+        kept = np.zeros_like(amplitudes)
+        channels = [Channel.GRAVITY, *group]
+        kept[:, :, channels] = amplitudes[:, :, channels]
+        bare, fletched = (
+            _fly(members, setup, strokes[b], (distance,), bare=b, amplitudes=kept).hole[:, 0] for b in (True, False)
+        )
+        gaps.append(bare - fletched)
+    return np.stack([*(g - gaps[0] for g in gaps[1:]), gaps[0]], axis=1)
+
+
+def standing(members: Members, setup: Setup) -> FloatArray:
+    """Standing disturbances (N, 2, 8) with the rest and nock point where ``setup`` has them."""
+    amplitudes = members.amplitudes.copy()
+    amplitudes[:, 0, Channel.REST] += setup.rest_y
+    amplitudes[:, 1, Channel.REST] += setup.rest_z
+    amplitudes[:, 1, Channel.NOCK] += setup.nock_z
+    return amplitudes
+
+
+def _write(
+    values: FloatArray,
+    outputs: Sequence[Output],
+    setup_index: int,
+    flown: FlightResult,
+    distances: tuple[float, ...],
+    *,
+    bare: bool,
+) -> None:
+    """Add what one flight shows to the columns that ask for it."""
+    for q, output in enumerate(outputs):
+        if output.setup != setup_index or bare not in _flies(output.what):
+            continue
+        d = distances.index(output.distance)
+        if output.what is What.GAP:
+            values[:, q] += flown.hole[:, d] if bare else -flown.hole[:, d]
+        elif output.what in (What.BARE_TEAR, What.FLETCHED_TEAR):
+            values[:, q] = flown.tail[:, d]
+        elif output.what is What.LEAN:
+            values[:, q] = -flown.angle[:, d]
+        else:
+            values[:, q, 0] = flown.speed[:, d]

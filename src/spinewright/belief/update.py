@@ -1,0 +1,223 @@
+"""The update: exact linear algebra inside every particle, tempered sequential Monte Carlo over the particles.
+
+Given slopes, ratios and scatter the rest of the problem is linear and Gaussian, so it is solved exactly (the
+information form below). Only the twelve numbers of a particle are sampled: from the prior to the posterior in tempered
+steps, each followed by Metropolis moves, so that a sharp likelihood does not leave a handful of particles (Del Moral,
+Doucet and Jasra 2006, "Sequential Monte Carlo samplers").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from spinewright.belief.design import Kernel, Rows, linear_rows
+from spinewright.belief.evidence_rows import Noise, Scatter, noise_variance, scatter_log_likelihood
+from spinewright.belief.response import LATENTS, ResponsePrior, Theta
+
+__all__ = ["Health", "Known", "Particles", "update"]
+
+FloatArray = NDArray[np.float64]
+
+_HALF = 0.5  # every tempered step keeps half the particles effective
+_MOVES = 5  # Metropolis moves after each tempered step
+_MOST_STEPS = 40
+_MORE = 6  # prior draws for every particle kept: the signs of slopes are discrete, and few draws would count them badly
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What the belief conditions on: rows with values and noise, and the groups' spreads.
+
+    rows (J) with value (J,) and noises (J); in plane pairs as rows_for lays them out.
+    """
+
+    rows: Rows
+    value: FloatArray
+    noises: tuple[Noise, ...]
+    groups: tuple[Scatter, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Health:
+    """How the sampling went.
+
+    smallest_share  least share of particles that stayed effective in a tempered step
+    accepted        share of Metropolis moves taken
+    distinct        share of distinct particles at the end
+    steps           tempered steps
+    surprise        probability of evidence at least this far off under the posterior (1 = no surprise)
+    """
+
+    smallest_share: float
+    accepted: float
+    distinct: float
+    steps: int
+    surprise: float
+
+    @property
+    def collapsed(self) -> bool:
+        """Whether the sampling failed to carry enough different particles to be trusted."""
+        return self.distinct < 0.3 or self.steps >= _MOST_STEPS
+
+    @property
+    def conflicting(self) -> bool:
+        """Whether the evidence disagrees with everything the model holds possible."""
+        return self.surprise < 0.002
+
+
+@dataclass(frozen=True, slots=True)
+class Particles:
+    """Equally weighted draws from the posterior: theta (S, 12), linear latents u (S, m + 13)."""
+
+    theta: FloatArray
+    latents: FloatArray
+    health: Health
+
+
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """Information form of one batch of particles."""
+
+    log_likelihood: FloatArray
+    mean: FloatArray
+    cholesky: FloatArray
+
+
+def update(kernel: Kernel, known: Known, prior: ResponsePrior, particles: int, rng: np.random.Generator) -> Particles:
+    """Draws of the posterior of particles and latents given what is ``known``."""
+    if not len(known.rows) and not known.groups:
+        theta = prior.draw(particles, rng)
+        latents = rng.standard_normal((particles, kernel.weight.shape[0] + LATENTS))
+        return Particles(theta, latents, Health(1.0, 1.0, 1.0, 0, 1.0))
+
+    def log_likelihood(points: FloatArray) -> FloatArray:
+        return _solve(kernel, known, prior, points).log_likelihood + scatter_log_likelihood(known.groups, points)
+
+    theta, health = _anneal(prior.draw(_MORE * particles, rng), particles, log_likelihood, prior, rng)
+    solved = _solve(kernel, known, prior, theta)
+    noise = rng.standard_normal(solved.mean.shape)
+    # A = C C^T is the information matrix, so C^-T noise has covariance A^-1.
+    latents = solved.mean + np.linalg.solve(np.swapaxes(solved.cholesky, 1, 2), noise[:, :, None])[:, :, 0]
+    surprise = _surprise(kernel, known, prior, theta, latents)
+    return Particles(
+        theta, latents, Health(health.smallest_share, health.accepted, health.distinct, health.steps, surprise)
+    )
+
+
+def _variances(kernel: Kernel, known: Known, theta: FloatArray) -> FloatArray:
+    """(K, J) noise of every row: reading, archer, shafts, and what the kept components leave out of the physics."""
+    noise = np.stack([noise_variance(n, theta) for n in known.noises], axis=1)
+    return np.asarray(noise + kernel.rest[known.rows.column, known.rows.plane])
+
+
+def _solve(kernel: Kernel, known: Known, prior: ResponsePrior, theta: FloatArray) -> _Solved:
+    if not len(known.rows):
+        m = kernel.weight.shape[0] + LATENTS
+        eye = np.broadcast_to(np.eye(m), (len(theta), m, m))
+        return _Solved(np.zeros(len(theta)), np.zeros((len(theta), m)), np.array(eye, dtype=np.float64))
+    offset, matrix = linear_rows(kernel, known.rows, theta, prior)
+    variance = _variances(kernel, known, theta)
+    residual = known.value - offset
+    weighted = matrix / variance[:, :, None]
+    information = np.swapaxes(weighted, 1, 2) @ matrix
+    information[:, np.arange(information.shape[1]), np.arange(information.shape[1])] += 1.0
+    right = np.einsum("kji,kj->ki", weighted, residual)
+    cholesky = np.linalg.cholesky(information)
+    half = np.linalg.solve(cholesky, right[:, :, None])
+    mean = np.linalg.solve(np.swapaxes(cholesky, 1, 2), half)[:, :, 0]
+    log_det = 2 * np.sum(np.log(np.diagonal(cholesky, axis1=1, axis2=2)), axis=1) + np.sum(np.log(variance), axis=1)
+    quadratic = np.sum(residual**2 / variance, axis=1) - np.sum(half[:, :, 0] ** 2, axis=1)
+    return _Solved(np.asarray(-0.5 * (log_det + quadratic)), np.asarray(mean), np.asarray(cholesky, dtype=np.float64))
+
+
+def _anneal(
+    theta: FloatArray,
+    n: int,
+    log_likelihood: Callable[[FloatArray], FloatArray],
+    prior: ResponsePrior,
+    rng: np.random.Generator,
+) -> tuple[FloatArray, Health]:
+    """From prior draws (many, 12) to posterior draws (n, 12)."""
+    log_l, log_p = log_likelihood(theta), prior.log_density(theta)
+    reached, steps, smallest, taken, tried = 0.0, 0, 1.0, 0, 0
+    while reached < 1.0 and steps < _MOST_STEPS:
+        step = _next_step(log_l, 1.0 - reached, _HALF * n / len(theta))
+        weight = np.exp(step * (log_l - log_l.max()))
+        weight /= weight.sum()
+        smallest = min(smallest, 1.0 / float(np.sum(weight**2)) / n)
+        reached = min(1.0, reached + step)
+        pick = _systematic(weight, n, rng)
+        theta, log_l, log_p = theta[pick], log_l[pick], log_p[pick]
+        for _ in range(_MOVES):
+            proposal, log_ratio = _propose(theta, prior, rng)
+            new_l, new_p = log_likelihood(proposal), prior.log_density(proposal)
+            log_accept = reached * (new_l - log_l) + new_p - log_p + log_ratio
+            accept = np.log(rng.random(n)) < log_accept
+            theta = np.where(accept[:, None], proposal, theta)
+            log_l, log_p = np.where(accept, new_l, log_l), np.where(accept, new_p, log_p)
+            taken, tried = taken + int(accept.sum()), tried + n
+        steps += 1
+    distinct = len(np.unique(theta[:, Theta.SCATTER])) / n
+    return theta, Health(smallest, taken / max(tried, 1), distinct, steps if reached >= 1 else _MOST_STEPS, 1.0)
+
+
+def _next_step(log_l: FloatArray, left: float, keep: float) -> float:
+    """The largest tempered step, up to ``left``, that keeps the share ``keep`` of the particles effective."""
+
+    def share(step: float) -> float:
+        weight = np.exp(step * (log_l - log_l.max()))
+        return float(weight.sum() ** 2 / np.sum(weight**2) / len(log_l))
+
+    if share(left) >= keep:
+        return left
+    low, high = 0.0, left
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if share(middle) >= keep else (low, middle)
+    return max(low, 1e-6)
+
+
+def _systematic(weight: FloatArray, n: int, rng: np.random.Generator) -> NDArray[np.intp]:
+    """``n`` indices drawn with probabilities ``weight``, as evenly as can be."""
+    places = (rng.random() + np.arange(n)) / n
+    return np.minimum(np.searchsorted(np.cumsum(weight), places), len(weight) - 1)
+
+
+def _propose(theta: FloatArray, prior: ResponsePrior, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:
+    """Proposals (n, 12) and the log ratio of their proposal densities (backward over forward).
+
+    Half are random walks of the size of the particles' own spread; the others draw one number anew from the prior,
+    which lets a slope change its sign.
+    """
+    n, d = theta.shape
+    # Steps follow the particles' own covariance, from far too small to a little too large, so that some always fit.
+    spread = np.cov(theta.T) + 1e-12 * np.eye(d)
+    step = (2.4 / np.sqrt(d)) * (rng.random((n, 1)) ** 2 + 0.05)
+    walk = theta + step * (rng.standard_normal((n, d)) @ np.linalg.cholesky(spread).T)
+    anew = theta.copy()
+    fresh = prior.draw(n, rng)
+    column = rng.integers(0, d, size=n)
+    rows = np.arange(n)
+    anew[rows, column] = fresh[rows, column]
+    walking: NDArray[np.bool_] = np.asarray(rng.random(n) < 0.5)
+    proposal = np.where(walking[:, None], walk, anew)
+    # An independent draw of one column from its prior: the ratio prior(old)/prior(new) cancels the prior's part.
+    log_ratio = np.where(walking, 0.0, prior.log_density(theta) - prior.log_density(anew))
+    return proposal, log_ratio
+
+
+def _surprise(kernel: Kernel, known: Known, prior: ResponsePrior, theta: FloatArray, latents: FloatArray) -> float:
+    """Chi-square probability of the posterior's best-explained residuals: small means nothing explains the evidence."""
+    from scipy.stats import chi2
+
+    if not len(known.rows):
+        return 1.0
+    offset, matrix = linear_rows(kernel, known.rows, theta, prior)
+    residual = known.value - offset - np.einsum("kji,ki->kj", matrix, latents)
+    square = np.sum(residual**2 / _variances(kernel, known, theta), axis=1)
+    # Draws of a posterior leave chi-square residuals with all J degrees of freedom when the model is right.
+    return float(chi2.sf(np.median(square), len(known.rows)))
