@@ -1,0 +1,291 @@
+"""The one next move: what must come first, then what is worth most among what is allowed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from spinewright.advice.diagnosis import Diagnosis, diagnose
+from spinewright.advice.gates import gate, short_budget_reason
+from spinewright.advice.moves import Move, MoveKind, changes, rest_back, uncut
+from spinewright.advice.situation import INCH, Situation
+from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, Weighed, too_short, weigh
+from spinewright.belief import GAP_DISTANCE, Belief, BeliefSettings, Cause, Ground, believe, break_ground, check_last
+from spinewright.equipment import Setup, TimeAtHand
+from spinewright.evidence import NockSeries, Tear, Visit, bow_check_state, contact_check_state, odd_shaft
+
+__all__ = ["Advice", "Refused", "advise", "ground_for"]
+
+#: Sure enough to stop: the gap is under GOOD_GAP with this probability.
+SURE = 0.8
+#: A cut under this is proposed only where its effect shows: at least SHOWS at 20 yd.
+SMALL_CUT = 0.4 * INCH
+SHOWS = 0.4 * INCH
+_MINUTES_A_SHOT = 0.7
+_MINUTES_A_WALK = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A move that is not proposed, and the one sentence why."""
+
+    move: Move
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """Diagnosis, the one next move, what else could be done, and what may not.
+
+    why    which rule or weighing chose the move, as a plain key for the words
+    others weighed moves not chosen, best first
+    spent  share of the hunt's budget for ending too short that earlier cuts and lighter points have used
+    """
+
+    diagnosis: Diagnosis
+    move: Weighed
+    why: str
+    others: tuple[Weighed, ...]
+    refused: tuple[Refused, ...]
+    spent: float
+    belief: Belief
+
+
+def candidate_moves(situation: Situation) -> tuple[Move, ...]:
+    """Every change within reach, and the way back from the last one."""
+    found = list(changes(situation))
+    back = _put_back(situation)
+    if back is not None:
+        found = [back, *(m for m in found if m.after != back.after)]
+    return tuple(found)
+
+
+def _put_back(situation: Situation) -> Move | None:
+    """The setup before the last change, when nothing was cut or rebuilt since."""
+    seen = [item.setup for item in situation.history.seen if isinstance(item.what, Visit)]
+    before = next((s for s in reversed(seen) if s != situation.now), None)
+    if before is None or before.build != situation.now.build or before.bow != situation.now.bow:
+        return None
+    return Move(MoveKind.PUT_BACK, before, 0.0, 8.0)
+
+
+def ground_for(
+    situation: Situation,
+    settings: BeliefSettings | None = None,
+    *,
+    progress: Callable[[float], None] | None = None,
+) -> Ground:
+    """The physics of everything seen and of every candidate, with the rest where it is and back at its start."""
+    moves = candidate_moves(situation)
+    after = [m.after for m in moves if m.after is not None]
+    start = situation.history.start
+    backs = [rest_back(s, start) for s in (situation.now, *after)]
+    bases = [uncut(m, situation.now) for m in moves if m.kind is MoveKind.CUT]
+    return break_ground(situation.history, [*after, *backs, *bases], (situation.distance,), settings, progress=progress)
+
+
+def advise(situation: Situation, ground: Ground) -> Advice:
+    """The advice for a situation whose physics is in ``ground`` (see :func:`ground_for`)."""
+    belief = believe(ground, situation.history, situation.archer)
+    checked = check_last(ground, situation.history, situation.archer)
+    diagnosis = diagnose(belief, situation, checked)
+    moves = [*candidate_moves(situation), *_shooting(diagnosis), Move(MoveKind.STOP, None, 0.0, 0.0)]
+    spent = _spent(ground, situation)
+    refused = _refusals(belief, situation, diagnosis, moves, spent)
+    allowed = {move: move not in refused for move in moves}
+    rng = np.random.default_rng([ground.settings.seed, 4])
+    weighed = weigh(belief, situation, moves, allowed, rng)
+    chosen, why = _choose(belief, situation, diagnosis, weighed, refused)
+    return Advice(
+        diagnosis=diagnosis,
+        move=chosen,
+        why=why,
+        others=tuple(w for w in weighed if w.move != chosen.move and w.move not in refused),
+        refused=tuple(Refused(m, r) for m, r in refused.items()),
+        spent=spent,
+        belief=belief,
+    )
+
+
+def _shooting(diagnosis: Diagnosis) -> list[Move]:
+    numbers = sorted({CHECKING_SHOTS, min(max(diagnosis.shots_needed, 2), 12), 6})
+    return [shoot(n) for n in numbers]
+
+
+def shoot(n: int) -> Move:
+    """``n`` bare and ``n`` fletched with the setup as it is."""
+    return Move(MoveKind.SHOOT, None, float(n), _MINUTES_A_WALK + 2 * n * _MINUTES_A_SHOT)
+
+
+def _refusals(
+    belief: Belief, situation: Situation, diagnosis: Diagnosis, moves: Sequence[Move], spent: float
+) -> dict[Move, str]:
+    refused = {}
+    for move in moves:
+        reason = gate(move, situation, diagnosis, belief)
+        if not reason and move.after is not None and _stiffens(move):
+            reason = short_budget_reason(added_risk(belief, situation.now, move.after), spent, situation.budget)
+        if not reason and move.kind is MoveKind.CUT and abs(move.amount) < SMALL_CUT:
+            reason = _small_cut_reason(belief, uncut(move, situation.now), move)
+        if reason:
+            refused[move] = reason
+    return refused
+
+
+def added_risk(belief: Belief, before: Setup, after: Setup) -> float:
+    """How much likelier a change makes it that the arrow ends too short."""
+    return float(np.mean(too_short(belief, after) & ~too_short(belief, before)))
+
+
+def _small_cut_reason(belief: Belief, now: Setup, move: Move) -> str:
+    """A step under half an inch is proposed only where the learnt slope says that it shows on the target."""
+    assert move.after is not None  # noqa: S101 - a cut always leads to a setup
+    change = np.median(np.hypot(*(belief.gap(move.after) - belief.gap(now)).T))
+    return "" if change >= SHOWS else "so small a cut would not show on the target"
+
+
+def _stiffens(move: Move) -> bool:
+    """Whether a move makes the arrow read stiffer and cannot simply be forgotten: cuts and lighter points."""
+    return move.kind is MoveKind.CUT or (move.kind is MoveKind.POINT and move.amount < 0)
+
+
+def _spent(ground: Ground, situation: Situation) -> float:
+    """The risk of ending too short that was accepted at every cut and lighter point so far, as it was believed then."""
+    history = situation.history
+    spent = 0.0
+    order = list(dict.fromkeys([history.start, *history.setups, history.now]))
+    for before, after in pairwise(order):
+        shorter = after.build.carbon_length < before.build.carbon_length - 1e-6
+        lighter = after.build.head.mass < before.build.head.mass - 1e-6
+        if not (shorter or lighter):
+            continue
+        first = next((i for i, item in enumerate(history.seen) if item.setup == after), len(history.seen))
+        then = believe(ground, history, situation.archer, history.seen[:first])
+        spent += added_risk(then, before, after)
+    return spent
+
+
+def _choose(
+    belief: Belief,
+    situation: Situation,
+    diagnosis: Diagnosis,
+    weighed: Sequence[Weighed],
+    refused: dict[Move, str],
+) -> tuple[Weighed, str]:
+    """The move and the key of its reason: what must come first, else what is worth most."""
+    by_kind = {w.move.kind: w for w in reversed(weighed)}
+    stop = by_kind[MoveKind.STOP]
+    for move, why in _first_things(situation, diagnosis):
+        return replace(stop, move=move, worth=0.0), why
+    open_moves = [w for w in weighed if w.move not in refused]
+    if diagnosis.within >= SURE:
+        return stop, "within"
+    if diagnosis.reading is not None and diagnosis.reading.beyond_chance > 0.1:
+        n = max(CHECKING_SHOTS, diagnosis.shots_needed)
+        return replace(stop, move=shoot(min(n, 12)), worth=0.0), "chance"
+    best = open_moves[0]
+    for w in weighed:
+        if w.worth <= max(best.worth, 0.0):
+            break
+        if (
+            w.move.kind is MoveKind.CUT
+            and situation.safe_length is None
+            and _only_mark_missing(w, situation, diagnosis, belief)
+        ):
+            return replace(stop, move=Move(MoveKind.MARK_LENGTH, None, 0.0, 5.0), worth=0.0), "mark"
+    if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:
+        return best, "worth"
+    return _nothing_better(diagnosis, stop)
+
+
+def _nothing_better(diagnosis: Diagnosis, stop: Weighed) -> tuple[Weighed, str]:
+    """No change within reach gains more than it costs: stop, or say what is out of reach."""
+    far = np.hypot(*diagnosis.gap.middle) > 2 * GOOD_GAP
+    if far and diagnosis.causes[0].cause is Cause.TRAVEL:
+        return replace(stop, move=Move(MoveKind.TECHNICIAN, None, 0.0, 60.0)), "hidden travel"
+    if far and diagnosis.causes[0].cause is Cause.SPINE and not 0.1 < diagnosis.weak < 0.9:
+        way = -1.0 if diagnosis.weak > 0.5 else 1.0
+        return replace(stop, move=Move(MoveKind.OTHER_SHAFT, None, way, 90.0)), "out of reach"
+    return stop, "no better"
+
+
+def _only_mark_missing(weighed: Weighed, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> bool:
+    marked = replace(situation, safe_length=0.0)
+    return gate(weighed.move, marked, diagnosis, belief) == ""
+
+
+def _first_things(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[Move, str]]:
+    """What must come before any weighing, in order."""
+    if situation.time is TimeAtHand.MATCH_TOMORROW:
+        yield Move(MoveKind.KEEP, situation.last_good, 0.0, 5.0), "match"
+    yield from _checks_first(situation)
+    if not situation.rest_known:
+        yield Move(MoveKind.MEASURE_REST, None, 0.0, 5.0), "rest unknown"
+    odd = newly_odd(situation, diagnosis)
+    if odd is not None:
+        yield Move(MoveKind.SET_ASIDE, None, float(odd), 6.0), "odd"
+    if _nock_first(situation):
+        yield Move(MoveKind.TURN_NOCK, None, 0.0, 15.0), "nock first"
+    if diagnosis.reading is None:
+        yield shoot(CHECKING_SHOTS), "not shot"
+    elif _bare_shafts(situation) < 2:
+        yield shoot(CHECKING_SHOTS), "one bare"
+    if diagnosis.shows_archer:
+        yield Move(MoveKind.SHOOTER, None, float(diagnosis.shots_needed), 0.0), "archer"
+    if diagnosis.conflict or diagnosis.collapsed:
+        yield shoot(6), "conflict"
+
+
+def _checks_first(situation: Situation) -> Iterator[tuple[Move, str]]:
+    """The bow check before the first shot, the contact check before the first conclusion, and what they found."""
+    history = situation.history
+    bow, powder = bow_check_state(history.bow_check), contact_check_state(history.contact_check)
+    if bow.missing:
+        yield Move(MoveKind.CHECK_BOW, None, 0.0, 5.0), "unchecked"
+    if bow.wrong:
+        yield Move(MoveKind.TECHNICIAN, None, 0.0, 60.0), "bow wrong"
+    if powder.wrong:
+        yield Move(MoveKind.CHECK_CONTACT, None, 0.0, 10.0), "contact found"
+    if not history.seen:
+        yield shoot(CHECKING_SHOTS), "nothing shot"
+    if powder.missing:
+        yield Move(MoveKind.CHECK_CONTACT, None, 0.0, 5.0), "contact unchecked"
+
+
+def _nock_first(situation: Situation) -> bool:
+    """A bare tear that counts, and the nock has not been turned yet: that comes before touching the rest."""
+    seen = situation.history.seen
+    if any(isinstance(item.what, NockSeries) for item in seen):
+        return False
+    tears = [s.what for s in seen if isinstance(s.what, Tear) and s.what.bare and not s.what.called_bad]
+    if not tears or any(s.setup.rest_y != situation.history.start.rest_y for s in seen):
+        return False
+    middle = np.mean([(t.tail_y, t.tail_z) for t in tears], axis=0)
+    return bool(np.hypot(*middle) > 0.5 * GOOD_GAP)
+
+
+def newly_odd(situation: Situation, diagnosis: Diagnosis) -> int | None:
+    """The bare shaft that the last walk showed to lie well apart from its fellows; said once, not after every walk."""
+    odd = diagnosis.odd
+    if not odd.is_odd or odd.shaft is None or np.hypot(odd.y, odd.z) * GAP_DISTANCE < GOOD_GAP:
+        return None
+    visits = [item.what for item in situation.history.seen if isinstance(item.what, Visit)]
+    if not any(i.shaft == odd.shaft and i.bare for i in visits[-1].impacts):
+        return None
+    before = odd_shaft(visits[:-1], bare=True, level=0.01)
+    return None if before.is_odd and before.shaft == odd.shaft else odd.shaft
+
+
+def _bare_shafts(situation: Situation) -> int:
+    """How many different bare shafts were shot with the present setup."""
+    numbers = {
+        impact.shaft
+        for item in situation.history.seen
+        if isinstance(item.what, Visit) and item.setup == situation.now
+        for impact in item.what.impacts
+        if impact.bare and not impact.called_bad
+    }
+    return len(numbers)

@@ -1,0 +1,149 @@
+"""What is most likely wrong, how sure that is, and what stands in the way of saying more."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from spinewright.advice.situation import Situation
+from spinewright.advice.weighing import GOOD_GAP
+from spinewright.belief import (
+    GAP_DISTANCE,
+    Belief,
+    CauseShare,
+    Checked,
+    Forecast,
+    Sighting,
+    What,
+    too_weak,
+    weigh_causes,
+)
+from spinewright.evidence import OddShaft, TradeNoise, TradeReading, Visit, odd_shaft, trade_reading
+
+__all__ = ["Diagnosis", "Reading", "diagnose", "shots_to_know"]
+
+#: A sitting's worth of careful arrows of each kind; beyond it tiredness blurs the answer (common practice).
+MOST_SHOTS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The gap as shot with the present setup, all walks pooled: [m at 20 yd], its one-axis sd, shots of each."""
+
+    gap: tuple[float, float]
+    sd: float
+    walks: int
+
+    @property
+    def beyond_chance(self) -> float:
+        """Probability that scatter alone gives a gap at least this large (2 df, known sd)."""
+        return float(np.exp(-0.5 * (self.gap[0] ** 2 + self.gap[1] ** 2) / self.sd**2))
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """What is believed of the present setup.
+
+    reading      the gap as shot with it, None while it has not been shot
+    gap          the true gap [m at 20 yd] as believed
+    within       probability that it is under GOOD_GAP from the aim
+    weak         probability that the arrow is too weak for the bow (else too stiff), and
+    weak_by      by how much, in metres of length (middle, low, high; negative = too stiff)
+    causes       most likely main cause first
+    checked      what came of the last prediction
+    scatter      the archer's one-axis sd at 20 yd [m]: middle, low, high
+    shots_needed of each kind to know the gap to an inch either way, at this scatter
+    shows_archer the scatter is too large for the test
+    trade        what the trade's sign table reads from it, None while it has not been shot
+    odd          whether one numbered bare shaft lies apart from its fellows
+    conflict, collapsed  the evidence agrees with nothing the model holds possible / the sampling failed
+    """
+
+    reading: Reading | None
+    gap: Forecast
+    within: float
+    weak: float
+    weak_by: tuple[float, float, float]
+    causes: tuple[CauseShare, ...]
+    checked: Checked | None
+    scatter: tuple[float, float, float]
+    shots_needed: int
+    shows_archer: bool
+    trade: TradeReading | None
+    odd: OddShaft
+    conflict: bool
+    collapsed: bool
+
+
+def diagnose(belief: Belief, situation: Situation, checked: Checked | None) -> Diagnosis:
+    """The diagnosis of the present setup."""
+    now = situation.now
+    gap = belief.gap(now)
+    reading = pooled_reading(belief, belief.ground.index(now))
+    weak = too_weak(belief, now)
+    low, middle, high = np.quantile(weak, (0.1, 0.5, 0.9))
+    scatter = GAP_DISTANCE * np.quantile(belief.scatter, (0.5, 0.1, 0.9))
+    needed = shots_to_know(float(scatter[0]), GOOD_GAP)
+    aimed = gap - np.array(situation.aim)
+    measured = reading.gap if reading is not None else tuple(np.median(gap, axis=0).tolist())
+    return Diagnosis(
+        reading=reading,
+        gap=Forecast.of(gap),
+        within=float(np.mean(np.hypot(aimed[:, 0], aimed[:, 1]) < GOOD_GAP)),
+        weak=float(np.mean(weak > 0)),
+        weak_by=(float(middle), float(low), float(high)),
+        causes=weigh_causes(belief, now, measured),
+        checked=checked,
+        scatter=(float(scatter[0]), float(scatter[1]), float(scatter[2])),
+        shots_needed=needed,
+        shows_archer=needed > MOST_SHOTS,
+        trade=_trade(belief, belief.ground.index(now), reading),
+        odd=odd_shaft(_visits(situation), bare=True, level=0.01),
+        conflict=belief.health.conflicting,
+        collapsed=belief.health.collapsed,
+    )
+
+
+def _visits(situation: Situation) -> list[Visit]:
+    return [item.what for item in situation.history.seen if isinstance(item.what, Visit)]
+
+
+def _trade(belief: Belief, setup: int, reading: Reading | None) -> TradeReading | None:
+    """The sign table's reading of gap, bare tear and lean with the present setup."""
+    if reading is None:
+        return None
+    here = [s for s in belief.sightings if s.output.setup == setup and s.angle is None]
+    tails = [s.value[0] for s in here if s.output.what is What.BARE_TEAR]
+    leans = [s.value[0] for s in here if s.output.what is What.LEAN]
+    noise = 1.28 * reading.sd
+    return trade_reading(
+        *reading.gap,
+        TradeNoise(noise, noise),
+        tail_y=float(np.mean(tails)) if tails else None,
+        lean_y=float(np.mean(leans)) if leans else None,
+    )
+
+
+def shots_to_know(sd: float, half_width: float) -> int:
+    """Shots of each kind so that the gap's central 80 % is ``half_width`` [m] either way: one-axis ``sd`` [m]."""
+    return max(2, int(np.ceil(1.2816**2 * sd**2 * (1.69 + 1.0) / half_width**2)))
+
+
+def pooled_reading(belief: Belief, setup: int) -> Reading | None:
+    """All walks with one setup, each scaled to 20 yd, weighted by what it is worth."""
+    found = [s for s in belief.sightings if s.output.what is What.GAP and s.output.setup == setup]
+    if not found:
+        return None
+    value = np.array([np.array(s.value) * GAP_DISTANCE / s.output.distance for s in found])
+    variance = np.array([_variance(s, belief) for s in found])
+    weight = (1 / variance) / np.sum(1 / variance)
+    gap = weight @ value
+    return Reading((float(gap[0]), float(gap[1])), float(np.sqrt(1 / np.sum(1 / variance))), len(found))
+
+
+def _variance(sighting: Sighting, belief: Belief) -> float:
+    noise = sighting.noise
+    scatter, shafts = float(np.median(belief.scatter)), float(np.median(belief.shaft_sd))
+    total = noise.fixed + noise.archer * scatter**2 + noise.shafts * shafts**2
+    return float(total * (GAP_DISTANCE / sighting.output.distance) ** 2)

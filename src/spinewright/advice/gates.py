@@ -1,0 +1,111 @@
+"""What may not be proposed, and why: safety first, then what cannot be undone, then good order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from spinewright.advice.diagnosis import Diagnosis
+from spinewright.advice.moves import Move, MoveKind, uncut
+from spinewright.advice.situation import Situation
+from spinewright.belief import Belief, count_checkable
+from spinewright.equipment import LimitState, Setup, TimeAtHand, safety_limits
+from spinewright.evidence import bow_check_state, contact_check_state
+
+__all__ = ["checks_clean", "checks_done", "gate", "short_budget_reason"]
+
+_HEIGHT_ITEMS = ("cam_timing", "nock_height", "rest_drop")
+
+
+def checks_done(situation: Situation) -> bool:
+    """Whether both checks were made, every item looked at."""
+    history = situation.history
+    return bow_check_state(history.bow_check).complete and contact_check_state(history.contact_check).complete
+
+
+def checks_clean(situation: Situation) -> bool:
+    """Whether both checks were made and found nothing wrong."""
+    history = situation.history
+    return bow_check_state(history.bow_check).passed and contact_check_state(history.contact_check).passed
+
+
+def gate(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> str:
+    """Why ``move`` may not be proposed now, in one sentence; '' when it may."""
+    return next(_reasons(move, situation, diagnosis, belief), "")
+
+
+def _reasons(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> Iterator[str]:
+    if move.after is not None:
+        yield from _safety(move, situation)
+    if situation.time is TimeAtHand.MATCH_TOMORROW and move.after is not None:
+        yield "with a match tomorrow nothing is changed that is not put back"
+    if situation.time is TimeAtHand.SHORT and move.minutes > 20:
+        yield "it takes longer than the time at hand"
+    if move.kind is MoveKind.CUT:
+        yield from _cut(move, situation, diagnosis, belief)
+    if move.kind is MoveKind.POINT and move.amount < 0 and _reads_stiff(situation.now, situation, diagnosis, belief):
+        yield "the arrow reads stiff, and a lighter point makes it stiffer"
+    if move.kind in (MoveKind.REST_HEIGHT, MoveKind.NOCK_POINT):
+        yield from _height(situation)
+
+
+def _safety(move: Move, situation: Situation) -> Iterator[str]:
+    assert move.after is not None  # noqa: S101 - the caller asks for changes only
+    for bare in (False, True):
+        before = {limit.what for limit in safety_limits(situation.now, bare=bare) if limit.state is LimitState.BROKEN}
+        for limit in safety_limits(move.after, bare=bare):
+            if limit.state is LimitState.BROKEN and limit.what not in before:
+                yield f"it would not be safe ({limit.what})"
+    if situation.safe_length is not None and move.after.build.carbon_length < situation.safe_length - 1e-6:
+        yield "the arrow would be shorter than its marked shortest safe length"
+
+
+def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> Iterator[str]:
+    if situation.safe_length is None:
+        yield (
+            "the shortest safe length has not been marked on the arrow at full draw, facing a backstop, with a helper"
+        )
+    if _reads_stiff(uncut(move, situation.now), situation, diagnosis, belief):
+        yield "the arrow reads stiff, and a stiff arrow is never cut"
+    if not checks_done(situation):
+        yield "the bow check and the contact check are not complete, and contact looks like spine"
+    elif not checks_clean(situation):
+        yield "a check found something wrong, which must be put right first"
+    if count_checkable(situation.history) < 1:
+        yield "no prediction has been checked yet; a change that can be put back comes first"
+    if diagnosis.reading is None:
+        yield "the present setup has not been shot yet"
+    elif diagnosis.reading.beyond_chance > 0.1:
+        yield "the archer's own scatter could have made the gap"
+    if diagnosis.conflict or diagnosis.collapsed:
+        yield "what was seen does not fit together well enough to spend a shaft on"
+
+
+def _reads_stiff(setup: Setup, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> bool:
+    """The bare holes lie on the stiff side of the aim, or the arrow is more likely too stiff than too weak.
+
+    With the present setup the holes themselves are asked; with limb bolts or rest put back, what is believed of them.
+    """
+    if diagnosis.weak < 0.5:
+        return True
+    if setup == situation.now:
+        reading = diagnosis.reading
+        return reading is not None and reading.gap[0] - situation.aim[0] > reading.sd
+    return float(np.mean(belief.gap(setup)[:, 0] > situation.aim[0])) > 0.2
+
+
+def _height(situation: Situation) -> Iterator[str]:
+    check = situation.history.bow_check
+    if check is None or any(getattr(check, item) is not True for item in _HEIGHT_ITEMS):
+        yield "height is trimmed only after cam timing, nock height and rest drop are right"
+
+
+def short_budget_reason(risk: float, spent: float, budget: float) -> str:
+    """Why a stiffening move is refused for the chance of ending too short; '' when it fits the hunt's one budget."""
+    if risk + spent <= budget:
+        return ""
+    return (
+        f"the chance that the arrow ends too short would reach {100 * (risk + spent):.1f} %, "
+        f"over the {100 * budget:.0f} % allowed for the whole hunt"
+    )

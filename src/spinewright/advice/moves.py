@@ -1,0 +1,204 @@
+"""The moves a person can make, what they cost, and which are within reach now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from spinewright.advice.situation import INCH, Situation
+from spinewright.equipment import RestKind, Setup
+from spinewright.errors import EquipmentError
+
+__all__ = ["Move", "MoveKind", "changes", "rest_back", "uncut"]
+
+
+class MoveKind(StrEnum):
+    """Every kind of move."""
+
+    CHECK_BOW = "check the bow"
+    CHECK_CONTACT = "check for contact"
+    MARK_LENGTH = "mark the shortest safe length"
+    SHOOT = "shoot more"
+    TURN_NOCK = "turn the nock"
+    REST_SIDEWAYS = "move the rest sideways"
+    REST_HEIGHT = "raise or lower the rest"
+    NOCK_POINT = "raise or lower the nock point"
+    BOLTS = "turn both limb bolts"
+    POINT = "change the point"
+    CUT = "cut the shaft"
+    MEASURE_REST = "measure the rest"
+    SET_ASIDE = "set a shaft aside"
+    STEP_BACK = "step back"
+    TECHNICIAN = "have a technician look"
+    OTHER_SHAFT = "start with another shaft"
+    PUT_BACK = "put the last move back"
+    KEEP = "keep the last good settings"
+    SHOOTER = "this shows the archer"
+    STOP = "stop: tuned"
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One move.
+
+    after          the setup it leads to; None when the bow and arrow stay as they are
+    amount         its size in SI, sign as in Setup (left, up, in, heavier, longer positive); shots for SHOOT
+    minutes        time it takes, shots to check it included
+    parts          what it uses up, in words
+    cannot_undo    what cannot be undone, in words; '' when all of it can
+    """
+
+    kind: MoveKind
+    after: Setup | None
+    amount: float
+    minutes: float
+    parts: str = ""
+    cannot_undo: str = ""
+
+
+#: Sizes tried for the rest [m]: a sixty-fourth and a thirty-second of an inch (common practice), and half of the first.
+REST_STEPS = (INCH / 128, INCH / 64, INCH / 32)
+#: The usual cut, and the last small one (common practice).
+CUT_STEPS = (0.5 * INCH, 0.25 * INCH)
+BOLT_STEPS = (0.5, 1.0)
+#: What a turn of the bolts away from where the person had them is worth in minutes: it costs speed, or strength.
+_BOLT_MINUTES = 6.0
+# Minutes, from memory of how long it takes, six shots of checking included except for STOP and SHOOT.
+_MINUTES = {
+    MoveKind.REST_SIDEWAYS: 8.0,
+    MoveKind.REST_HEIGHT: 8.0,
+    MoveKind.NOCK_POINT: 14.0,
+    MoveKind.BOLTS: 14.0,
+    MoveKind.POINT: 10.0,
+    MoveKind.CUT: 30.0,
+    MoveKind.OTHER_SHAFT: 90.0,
+}
+
+
+def changes(situation: Situation) -> tuple[Move, ...]:
+    """Every change within reach that the equipment allows, whether wise or not; the gates come later."""
+    return tuple(
+        [
+            *_rest(situation.now),
+            *_bolts(situation.now, situation.history.start),
+            *_points(situation),
+            *_cuts(situation.now),
+            *_cuts_from_elsewhere(situation.now, situation.history.start),
+            *_shafts(situation),
+        ]
+    )
+
+
+def _rest(now: Setup) -> Iterator[Move]:
+    rest = now.bow.rest
+    for step in REST_STEPS:
+        for sign in (1.0, -1.0):
+            dy = _in_clicks(sign * step, rest.per_click_sideways)
+            yield Move(
+                MoveKind.REST_SIDEWAYS, replace(now, rest_y=now.rest_y + dy), dy, _MINUTES[MoveKind.REST_SIDEWAYS]
+            )
+            dz = _in_clicks(sign * step, rest.per_click_height)
+            yield Move(MoveKind.REST_HEIGHT, replace(now, rest_z=now.rest_z + dz), dz, _MINUTES[MoveKind.REST_HEIGHT])
+            if rest.kind is RestKind.CONTAINED:
+                # A ring's height is set by its bracket, so the nock point is the finer adjustment.
+                yield Move(
+                    MoveKind.NOCK_POINT,
+                    replace(now, nock_z=now.nock_z - sign * step),
+                    -sign * step,
+                    _MINUTES[MoveKind.NOCK_POINT],
+                )
+
+
+def _in_clicks(wish: float, per_click: float | None) -> float:
+    """The wish rounded to whole clicks, at least one; as it is when the clicks are not known."""
+    if per_click is None or per_click <= 0:
+        return wish
+    clicks = max(1, round(abs(wish) / per_click))
+    return clicks * per_click if wish > 0 else -clicks * per_click
+
+
+def _bolts(now: Setup, start: Setup) -> Iterator[Move]:
+    bow = now.bow
+    if bow.weight_per_turn is None or bow.turns_allowed is None:
+        return
+    for step in BOLT_STEPS:
+        for sign in (1.0, -1.0):
+            turns = sign * step
+            out = bow.turns_out_now - (now.bolt_turns - start.bolt_turns) - turns
+            if not 0.0 <= out <= bow.turns_allowed:
+                continue
+            after = replace(now, bolt_turns=now.bolt_turns + turns, bolts_since_weighed=now.bolts_since_weighed + turns)
+            further = abs(after.bolt_turns - start.bolt_turns) - abs(now.bolt_turns - start.bolt_turns)
+            yield Move(MoveKind.BOLTS, after, turns, _MINUTES[MoveKind.BOLTS] + _BOLT_MINUTES * further)
+
+
+def _points(situation: Situation) -> Iterator[Move]:
+    now = situation.now
+    for head in situation.heads_owned:
+        if abs(head.mass - now.build.head.mass) < 1e-5 or head.kind is not now.build.head.kind:
+            continue
+        after = replace(now, build=replace(now.build, head=head))
+        yield Move(MoveKind.POINT, after, head.mass - now.build.head.mass, _MINUTES[MoveKind.POINT])
+
+
+def _cuts(now: Setup) -> Iterator[Move]:
+    build = now.build
+    for step in CUT_STEPS:
+        after = replace(build, throat_length=build.throat_length - step, carbon_length=build.carbon_length - step)
+        try:
+            setup = replace(now, build=after)
+        except EquipmentError:
+            continue
+        yield Move(
+            MoveKind.CUT,
+            setup,
+            -step,
+            _MINUTES[MoveKind.CUT],
+            parts="the bare and fletched test shafts, cut alike",
+            cannot_undo="a shaft cannot be made longer again",
+        )
+
+
+def _cuts_from_elsewhere(now: Setup, start: Setup) -> Iterator[Move]:
+    """A cut in place of what limb bolts or rest stood in for: those back where they began, and the shaft shorter."""
+    bolts_back = now
+    if now.bow.weight_per_turn is not None:  # else nobody knows what the bow would weigh
+        turns = start.bolt_turns - now.bolt_turns
+        bolts_back = replace(now, bolt_turns=start.bolt_turns, bolts_since_weighed=now.bolts_since_weighed + turns)
+    bases = [bolts_back, rest_back(now, start), rest_back(bolts_back, start)]
+    for base in dict.fromkeys(base for base in bases if base != now):
+        gained = _BOLT_MINUTES * abs(base.bolt_turns - now.bolt_turns)
+        for move in _cuts(base):
+            yield replace(move, minutes=move.minutes + 5.0 - gained)
+
+
+def rest_back(setup: Setup, start: Setup) -> Setup:
+    """``setup`` with the rest and nock point back at their recorded start."""
+    return replace(setup, rest_y=start.rest_y, rest_z=start.rest_z, nock_z=start.nock_z)
+
+
+def uncut(move: Move, now: Setup) -> Setup:
+    """Where a cut starts from: its setup with the arrow as it is now."""
+    assert move.after is not None  # noqa: S101 - only cuts come here
+    return replace(move.after, build=now.build)
+
+
+def _shafts(situation: Situation) -> Iterator[Move]:
+    now = situation.now
+    for shaft in situation.shafts_owned:
+        if shaft == now.build.shaft:
+            continue
+        build = replace(
+            now.build,
+            shaft=shaft,
+            throat_length=situation.history.start.build.throat_length,
+            carbon_length=situation.history.start.build.carbon_length,
+        )
+        yield Move(
+            MoveKind.OTHER_SHAFT,
+            replace(now, build=build),
+            shaft.static_spine - now.build.shaft.static_spine,
+            _MINUTES[MoveKind.OTHER_SHAFT],
+            parts="two bare and three fletched test shafts of the other kind",
+        )

@@ -1,0 +1,176 @@
+"""Pieces of sentences: gaps, sizes of moves and chances in plain words and the archer's own units."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from spinewright.advice.moves import Move, MoveKind
+from spinewright.advice.situation import INCH
+from spinewright.belief import Forecast
+from spinewright.equipment import Setup
+from spinewright.units import Hand, Kind, System, height_word, show, side_word
+
+__all__ = ["Style", "chance", "forecast_phrase", "gap_phrase", "length_phrase", "move_phrase", "put_back_phrase"]
+
+
+class Style:
+    """How one archer reads: which hand and which units."""
+
+    def __init__(self, hand: Hand, system: System) -> None:
+        self.hand = hand
+        self.system = system
+
+    def length(self, value: float) -> str:
+        """A size on the target, to a tenth of an inch or a millimetre."""
+        digits = 1 if self.system is System.INCH else 0
+        return show(abs(value), Kind.LENGTH, self.system, digits=digits)
+
+    def side(self, y: float) -> str:
+        """'left' or 'right' of y in the right-handed frame."""
+        return side_word(y, self.hand)
+
+
+def chance(probability: float) -> str:
+    """A probability in words a person can weigh, with the number."""
+    percent = f"{100 * min(max(probability, 0.0), 1.0):.0f} %"
+    if probability >= 0.995:
+        return "nearly certain (over 99 %)"
+    if probability >= 0.9:
+        return f"very likely ({percent})"
+    if probability >= 0.65:
+        return f"likely ({percent})"
+    if probability >= 0.35:
+        return f"about even ({percent})"
+    if probability >= 0.1:
+        return f"unlikely ({percent})"
+    return f"very unlikely ({percent})"
+
+
+def gap_phrase(gap: tuple[float, float], style: Style, *, level: float = 0.15 * INCH) -> str:
+    """'2.1 in left and 0.6 in high' for a gap [m]; parts under ``level`` [m] are left out."""
+    y, z = gap
+    parts = []
+    if abs(y) >= level:
+        parts.append(f"{style.length(y)} {style.side(y)}")
+    if abs(z) >= level:
+        parts.append(f"{style.length(z)} {height_word(z)}")
+    return " and ".join(parts) if parts else "together with them"
+
+
+def forecast_phrase(forecast: Forecast, style: Style) -> str:
+    """Where the bare holes should then lie, with the bounds that hold in four of five cases."""
+    (y, z), (y0, z0), (y1, z1) = forecast.middle, forecast.low, forecast.high
+    return (
+        f"{gap_phrase((y, z), style)} (in four cases of five between {_signed(y0, style, sideways=True)} and "
+        f"{_signed(y1, style, sideways=True)}, and between {_signed(z0, style)} and {_signed(z1, style)})"
+    )
+
+
+def _signed(value: float, style: Style, *, sideways: bool = False) -> str:
+    word = style.side(value) if sideways else height_word(value)
+    return f"{style.length(value)} {word}"
+
+
+def length_phrase(value: float, style: Style) -> str:
+    """A small move [m]: a fraction of an inch, or millimetres."""
+    size = abs(value)
+    if style.system is System.METRIC:
+        return show(size, Kind.LENGTH, style.system, digits=2 if size < 0.01 else 0)
+    parts = Fraction(round(size / INCH * 64), 64)
+    near = abs(float(parts) * INCH - size) < 0.12 * size
+    if not near or parts == 0:
+        return show(size, Kind.LENGTH, style.system, digits=3)
+    about = "" if abs(float(parts) * INCH - size) < 1e-6 else "about "
+    whole, part = divmod(parts, 1)
+    text = f"{whole} {part}" if whole and part else str(whole or part)
+    return f"{about}{text} in"
+
+
+def _clicks(value: float, per_click: float | None) -> str:
+    if not per_click:
+        return ""
+    n = round(abs(value) / per_click)
+    return f" ({n} click{'s' if n != 1 else ''})"
+
+
+def move_phrase(move: Move, now: Setup, style: Style) -> str:
+    """The move as an instruction."""
+    amount, rest = move.amount, now.bow.rest
+    if move.kind is MoveKind.REST_SIDEWAYS:
+        clicks = _clicks(amount, rest.per_click_sideways)
+        return f"Move the rest {length_phrase(amount, style)} to the {style.side(amount)}{clicks}."
+    if move.kind is MoveKind.REST_HEIGHT:
+        clicks = _clicks(amount, rest.per_click_height)
+        return f"{'Raise' if amount > 0 else 'Lower'} the rest by {length_phrase(amount, style)}{clicks}."
+    if move.kind is MoveKind.NOCK_POINT:
+        return f"{'Raise' if amount > 0 else 'Lower'} the nock point by {length_phrase(amount, style)}."
+    if move.kind is MoveKind.BOLTS:
+        return f"Turn both limb bolts {_turns(amount)}, exactly alike, and weigh the bow again."
+    if move.after is not None and move.kind in (MoveKind.POINT, MoveKind.CUT, MoveKind.OTHER_SHAFT):
+        return _build_phrase(move, move.after, now, style)
+    return _steady_phrase(move)
+
+
+def _turns(amount: float) -> str:
+    size = {0.5: "half a turn", 1.0: "one turn"}.get(abs(amount), f"{abs(amount):g} turns")
+    return f"{size} {'in' if amount > 0 else 'out'}"
+
+
+def _build_phrase(move: Move, after: Setup, now: Setup, style: Style) -> str:
+    """A change of the arrow itself."""
+    if move.kind is MoveKind.POINT:
+        mass = show(after.build.head.mass, Kind.MASS, style.system)
+        change = show(abs(move.amount), Kind.MASS, style.system)
+        return f"Screw in the {mass} point ({change} {'heavier' if move.amount > 0 else 'lighter'})."
+    if move.kind is MoveKind.CUT:
+        left = show(after.build.carbon_length, Kind.LENGTH, style.system)
+        back = after.bolt_turns - now.bolt_turns
+        first = []
+        if back:
+            first.append(f"turn both limb bolts {_turns(back)}, back to where they were")
+        if (after.rest_y, after.rest_z, after.nock_z) != (now.rest_y, now.rest_z, now.nock_z):
+            first.append("put rest and nock point back to their recorded start")
+        text = ", ".join([*first, f"cut {length_phrase(move.amount, style)} off the nock end of the test shafts"])
+        return f"{text[:1].upper()}{text[1:]}; {left} of shaft are left."
+    spine = show(after.build.shaft.static_spine, Kind.SPINE, style.system)
+    return f"Start again with a {'weaker' if move.amount > 0 else 'stiffer'} shaft: the {spine} spine, uncut."
+
+
+def _steady_phrase(move: Move) -> str:
+    shots = int(move.amount)
+    return {
+        MoveKind.SHOOT: f"Shoot {shots} bare and {shots} fletched, with at least two different bare shafts, as it is.",
+        MoveKind.CHECK_BOW: "Make the two-minute bow check and log it.",
+        MoveKind.CHECK_CONTACT: "Powder vanes, launcher, cables and shelf, shoot once, and log the contact check.",
+        MoveKind.MARK_LENGTH: "Mark the shortest safe length on an arrow at full draw, with a helper.",
+        MoveKind.TURN_NOCK: "Turn one bare shaft's nock through paper in 20 degree steps; keep the cleanest angle.",
+        MoveKind.TECHNICIAN: "Have a qualified technician look at what the bow check found, before anything else.",
+        MoveKind.OTHER_SHAFT: (
+            f"Start again with {'a stiffer' if move.amount < 0 else 'a longer or weaker'} shaft; "
+            "this one cannot be brought to this bow."
+        ),
+        MoveKind.MEASURE_REST: "Measure where the rest stands now, and how far one click moves it, and log both.",
+        MoveKind.SET_ASIDE: f"Turn the nock of bare shaft {shots} and shoot it again, or leave it out.",
+        MoveKind.PUT_BACK: "Put the last move back.",
+        MoveKind.KEEP: "Keep the last good settings and change nothing.",
+        MoveKind.SHOOTER: "Stop tuning for today: the groups are too wide for this test.",
+        MoveKind.STOP: "Stop: this is tuned as far as the shots can tell.",
+        MoveKind.STEP_BACK: "Step back to a longer distance, with a backstop that forgives a wide miss.",
+    }[move.kind]
+
+
+def put_back_phrase(move: Move, now: Setup, style: Style) -> str:
+    """How to undo the move, from the setup it was made in; '' when there is nothing to undo."""
+    kind, amount = move.kind, move.amount
+    if kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.NOCK_POINT, MoveKind.BOLTS):
+        return "To put it back: " + _lower_first(move_phrase(Move(kind, None, -amount, 0.0), now, style))
+    if kind is MoveKind.POINT:
+        mass = show(now.build.head.mass, Kind.MASS, style.system)
+        return f"To put it back: screw the {mass} point in again."
+    if kind is MoveKind.CUT:
+        return "This cannot be put back: a shaft cannot be made longer again."
+    return ""
+
+
+def _lower_first(text: str) -> str:
+    return text[:1].lower() + text[1:]

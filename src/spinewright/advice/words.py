@@ -1,0 +1,243 @@
+"""The advice in plain sentences: what was seen, what it most likely is, the next move, and what it should do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from spinewright.advice.cautions import cautions_for
+from spinewright.advice.choosing import Advice
+from spinewright.advice.diagnosis import Diagnosis
+from spinewright.advice.moves import MoveKind
+from spinewright.advice.phrases import Style, chance, forecast_phrase, gap_phrase, move_phrase, put_back_phrase
+from spinewright.advice.situation import Situation
+from spinewright.advice.weighing import Weighed
+from spinewright.belief import Cause, Checked
+from spinewright.equipment import Purpose
+from spinewright.evidence import bow_check_state, check_caution, trade_words
+from spinewright.units import Hand, System
+
+__all__ = ["Explanation", "explain"]
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """Everything a person is told; each field one or more whole sentences, '' or () when there is nothing to say."""
+
+    observed: str
+    checked: str
+    diagnosis: tuple[str, ...]
+    move: str
+    why: tuple[str, ...]
+    expect: str
+    cost: str
+    put_back: str
+    cautions: tuple[str, ...]
+
+
+def explain(advice: Advice, situation: Situation, system: System) -> Explanation:
+    """The advice in words, left and right as the archer sees them."""
+    style = Style(situation.archer.hand, system)
+    move = advice.move.move
+    changed = move.after is not None and move.kind is not MoveKind.KEEP
+    return Explanation(
+        observed=_observed(advice.diagnosis, style),
+        checked=_checked(advice.diagnosis.checked, style),
+        diagnosis=tuple(_diagnosis(advice.diagnosis, situation, style)),
+        move=move_phrase(move, situation.now, style),
+        why=tuple(_why(advice, situation, style)),
+        expect=_expect(advice.move, style) if changed else "",
+        cost=_cost(advice.move),
+        put_back=put_back_phrase(move, situation.now, style),
+        cautions=cautions_for(move, situation, system),
+    )
+
+
+def _observed(diagnosis: Diagnosis, style: Style) -> str:
+    reading = diagnosis.reading
+    hand = "left-handed" if style.hand is Hand.LEFT else "right-handed"
+    if reading is None:
+        return f"Nothing has been shot bare and fletched with the bow and arrow as they are now ({hand})."
+    walks = "one walk to the target" if reading.walks == 1 else f"{reading.walks} walks to the target, pooled"
+    return (
+        f"Bare holes lie {gap_phrase(reading.gap, style)}, seen against the fletched holes and taken to 20 yd "
+        f"({hand}, {walks}; either way by about {style.length(1.28 * reading.sd)})."
+    )
+
+
+def _checked(checked: Checked | None, style: Style) -> str:
+    if checked is None:
+        return ""
+    seen = gap_phrase(checked.seen, style)
+    foretold = forecast_phrase(checked.foretold, style)
+    verdict = "The last prediction came true" if checked.came_true else "The last prediction did not come true"
+    return f"{verdict}: foretold {foretold}; seen {seen}."
+
+
+def _diagnosis(diagnosis: Diagnosis, situation: Situation, style: Style) -> list[str]:
+    if diagnosis.reading is None:
+        return []
+    found = []
+    if diagnosis.reading.beyond_chance > 0.1:
+        found.append(
+            f"A gap of this size comes from scatter alone in {100 * diagnosis.reading.beyond_chance:.0f} "
+            "of 100 such walks, so nothing is concluded from it yet."
+        )
+    else:
+        first, second = diagnosis.causes[0], diagnosis.causes[1]
+        found.append(
+            f"Most likely: {_cause_words(first.cause, diagnosis)} ({100 * first.probability:.0f} %); "
+            f"next: {_cause_words(second.cause, diagnosis)} ({100 * second.probability:.0f} %)."
+        )
+        found.append(_spine_sentence(diagnosis, style))
+        if diagnosis.trade is not None:
+            found.append(f"By the trade's table: {trade_words(diagnosis.trade, style.hand)}.")
+    if diagnosis.odd.is_odd:
+        found.append(f"{diagnosis.odd.sentence.rstrip('.')}.")
+    found += _reservations(diagnosis, situation)
+    return found
+
+
+def _cause_words(cause: Cause, diagnosis: Diagnosis) -> str:
+    if cause is Cause.SPINE:
+        # Where spine is the main part of the gap, the side of the gap says which way (common practice).
+        y = diagnosis.reading.gap[0] if diagnosis.reading is not None else diagnosis.gap.middle[0]
+        return "an arrow too weak for the bow" if y < 0 else "an arrow too stiff for the bow"
+    return str(cause)
+
+
+def _spine_sentence(diagnosis: Diagnosis, style: Style) -> str:
+    weak = diagnosis.weak >= 0.5
+    sure = chance(diagnosis.weak if weak else 1 - diagnosis.weak)
+    middle, low, high = diagnosis.weak_by
+    by = f"{_by(low, style)} to {_by(high, style)}"
+    return (
+        f"That the arrow reads too {'weak' if weak else 'stiff'} is {sure}; as length it would be "
+        f"{_by(middle, style)}, in four cases of five {by}."
+    )
+
+
+def _by(value: float, style: Style) -> str:
+    return f"{style.length(value)} too {'long' if value >= 0 else 'short'}"
+
+
+def _reservations(diagnosis: Diagnosis, situation: Situation) -> list[str]:
+    found = []
+    history = situation.history
+    caution = check_caution(history.bow_check, history.contact_check)
+    if caution:
+        found.append(f"All of this is said with reserve. {caution}")
+    if diagnosis.conflict:
+        found.append("What was seen does not fit together with anything this model holds possible: shoot it again.")
+    if diagnosis.collapsed:
+        found.append("The computation could not settle on an answer; take the numbers above as rough.")
+    return found
+
+
+def _why(advice: Advice, situation: Situation, style: Style) -> list[str]:
+    diagnosis = advice.diagnosis
+    found = list(_RULES.get(advice.why, ()))
+    if advice.why == "archer":
+        found.append(
+            f"At this scatter (about {style.length(diagnosis.scatter[0])} to each side at 20 yd) it would take "
+            f"{diagnosis.shots_needed} bare and as many fletched to know the gap to an inch: the test shows the archer."
+        )
+    if advice.why == "bow wrong":
+        items = ", ".join(bow_check_state(situation.history.bow_check).wrong)
+        found.append(f"The bow check found: {items}.")
+    if advice.why == "within":
+        found.append(
+            f"That the gap is under an inch at 20 yd is {chance(diagnosis.within)}; bare and fletched touching "
+            "there is a finished tune for most."
+        )
+        found.append("For more, step back to 30 and 40 yd, which magnifies what the rest still does.")
+    if advice.why in ("no better", "hidden travel", "out of reach"):
+        found.append(
+            f"That the gap is under an inch is {chance(diagnosis.within)}, and no change within reach is expected to "
+            "gain more than it costs."
+        )
+    if advice.why == "worth":
+        found += _worth(advice, situation, style)
+    found += _blocked(advice)
+    return found
+
+
+_RULES: dict[str, tuple[str, ...]] = {
+    "match": ("With a match tomorrow nothing is cut or changed; what was good last is what is known best.",),
+    "unchecked": ("A bow out of order looks like a wrong arrow, and the check costs two minutes.",),
+    "contact found": (
+        "Something touches the arrow, and contact looks like spine.",
+        "Clear it (vane clearance, nock turn, rest drop), powder again and log the check before reading anything else.",
+    ),
+    "contact unchecked": ("Contact looks like spine; powder tells the two apart before a shaft is spent on it.",),
+    "nothing shot": ("There is nothing to reason from yet; three of each is enough for a first look.",),
+    "not shot": ("The bow or arrow was changed since the last walk, and what the change did must be seen first.",),
+    "one bare": ("One bare shaft may be a bad one; a second tells shaft from arrow build.",),
+    "nock first": (
+        "The bare shaft tears, and turning the nock costs nothing: the cleanest angle comes before touching the rest.",
+    ),
+    "chance": ("Your own scatter could have made this gap; these shots, pooled with the others, settle it.",),
+    "conflict": ("The shots so far contradict one another; a fresh, careful walk comes before any change.",),
+    "mark": ("A cut may be next, and none is proposed before the shortest safe length is marked on the arrow.",),
+    "bow wrong": (),
+    "rest unknown": (
+        "The rest was moved by clicks of unknown size, so where it stands and what a move does cannot be told.",
+    ),
+    "odd": (
+        "One bare shaft keeps apart from its fellows; turning its nock or leaving it out costs less than any change.",
+    ),
+    "hidden travel": ("What is left looks most like nock travel, which no change at the arrow or rest cures.",),
+    "out of reach": (
+        "What would close the gap is out of reach with this shaft, these points and the bow maker's limits.",
+    ),
+}
+
+
+def _worth(advice: Advice, situation: Situation, style: Style) -> list[str]:
+    chosen = advice.move
+    reversible = not chosen.move.cannot_undo and chosen.move.after is not None
+    found = [
+        f"Of what is allowed it promises most for its cost: the gap gets smaller in {100 * chosen.better:.0f} of "
+        f"100 plausible cases and falls under an inch in {100 * chosen.within:.0f} "
+        f"(now {100 * advice.diagnosis.within:.0f})."
+    ]
+    if reversible:
+        found.append("It can be put back, and the next shots show whether the prediction holds.")
+    if chosen.move.kind is MoveKind.CUT:
+        found.append(
+            f"The chance that the arrow then is too short is {100 * chosen.too_short:.1f} %; over the whole hunt "
+            f"{100 * (advice.spent + chosen.too_short):.1f} % of the {100 * situation.budget:.0f} % allowed are used."
+        )
+    if situation.purpose is Purpose.FIXED_BLADES:
+        found.append(
+            f"For fixed blades the aim is a slightly stiff reading: bare a little to the {style.side(1.0)} and high."
+        )
+    if chosen.move.kind is MoveKind.REST_SIDEWAYS and chosen.spine_within < chosen.within - 0.15:
+        found.append(
+            "Mind that the rest can hide a wrong spine: with field points it costs little, with heads it shows."
+        )
+    return found
+
+
+def _blocked(advice: Advice) -> list[str]:
+    """Why no cut, when a cut would have been worth more than the move chosen."""
+    for refused in advice.refused:
+        if refused.move.kind is MoveKind.CUT and advice.why in ("worth", "no better"):
+            return [f"No cut now: {refused.reason}."]
+    return []
+
+
+def _expect(weighed: Weighed, style: Style) -> str:
+    return f"Then the bare holes should lie {forecast_phrase(weighed.gap, style)} at 20 yd."
+
+
+def _cost(weighed: Weighed) -> str:
+    move = weighed.move
+    parts = [f"about {move.minutes:.0f} minutes"] if move.minutes else []
+    if move.parts:
+        parts.append(move.parts)
+    if not parts:
+        return ""
+    text = f"Cost: {'; '.join(parts)}."
+    if move.cannot_undo:
+        text += f" Cannot be undone: {move.cannot_undo}."
+    return text
