@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from tests.unit.outlook_samples import ARCHER, DISTANCE, bench, members, still
 
-from spinewright.equipment import DrawCurve, face_named
+from spinewright.equipment import DrawCurve, RestKind, face_named
 from spinewright.errors import SolveError
 from spinewright.mechanics import Channel
 from spinewright.outlook import AMOUNTS, Line, Mistake, MistakeAmounts, Skill, mistake_rows, own_mistakes, skill_of
@@ -62,6 +62,14 @@ def test_torque_is_partly_undone_by_the_sight() -> None:
     shift = sight_shift(LINE.amounts.torque, setup.bow, DISTANCE)
     assert shift < 0.0
     assert np.mean(np.abs(held) < abs(shift)) > 0.8
+
+
+def test_torque_adds_up_on_a_rest_that_holds_to_the_end() -> None:
+    # computed with this model: the nock swings past the string plane about a rest that has come close to it
+    bow = bench().bow
+    setup = replace(bench(), bow=replace(bow, rest=replace(bow.rest, kind=RestKind.BLADE, drops_after=None)))
+    held = miss_draws(members(setup=setup), setup, LINE).effect[ORDER.index(Mistake.TORQUE), :, 0]
+    assert np.mean(held > abs(sight_shift(LINE.amounts.torque, bow, DISTANCE))) > 0.5
 
 
 def test_creep_lands_low_by_the_drop_of_a_slower_arrow() -> None:

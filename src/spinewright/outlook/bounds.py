@@ -13,8 +13,8 @@ __all__ = ["MOST_SWING", "MOST_TURN", "Bound", "broken_bounds"]
 #: Beyond about a degree of incidence the flow along the shaft turns turbulent and the drag rises (KAKEN 18K03943
 #: report, FY2020), so an arrow that leaves more askew is another arrow.
 MOST_TURN = 1.0 * DEGREE
-#: [m] room between shaft and rest while the vanes pass; from memory of common rests, not measured on this bow. Vanes pass
-#: through what contains the shaft anyway, so there it is the shaft that must not strike the ring.
+#: [m] room between shaft and rest while the vanes pass; from memory of common rests, not measured on this bow. Vanes
+#: pass through what contains the shaft anyway, so there it is the shaft that must not strike the ring.
 MOST_SWING = {RestKind.DROP_AWAY: 10e-3, RestKind.BLADE: 5e-3, RestKind.CONTAINED: 8e-3}
 
 
