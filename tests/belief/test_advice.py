@@ -1,0 +1,289 @@
+"""The adviser keeps its gates: what may never be proposed, what comes first, and what its sentences say."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from spinewright.advice import Advice, Move, MoveKind, Situation, advise, explain, ground_for, shots_to_know
+from spinewright.advice.gates import gate
+from spinewright.advice.weighing import GOOD_GAP, too_short, work_left
+from spinewright.belief import GAP_DISTANCE, BeliefSettings
+from spinewright.equipment import Head, HeadKind, Purpose, Setup, TimeAtHand
+from spinewright.evidence import History, Impact, Seen, TargetKind, Tear, Visit
+from spinewright.units import Hand, System
+from tests.belief.benches import (
+    BOW_CHECK,
+    CONTACT_CHECK,
+    INCH,
+    bench_archer,
+    bench_setup,
+    bolts,
+    fresh_history,
+    history_of,
+    moved_rest,
+)
+
+START = bench_setup()
+QUICK = BeliefSettings(bows=80, particles=150, seed=4)
+SAFE = START.build.carbon_length - 2.5 * INCH
+
+
+def _walk(gap: tuple[float, float], *, shots: int = 4, spread: float = 0.3, bare_shafts: int = 2) -> Visit:
+    """Bare holes about ``gap`` [in], fletched about the middle, scattered evenly by ``spread`` [in]."""
+    impacts = []
+    for k in range(shots):
+        dy, dz = spread * np.cos(2.4 * k), spread * np.sin(2.4 * k)
+        impacts.append(Impact(1 + k, False, dy * INCH, dz * INCH))
+        impacts.append(Impact(11 + k % bare_shafts, True, (gap[0] + dy) * INCH, (gap[1] + dz) * INCH))
+    return Visit(GAP_DISTANCE, TargetKind.BAG, tuple(impacts))
+
+
+def _situation(history: History, **changes: object) -> Situation:
+    base = Situation(bench_archer(), history, safe_length=SAFE)
+    return replace(base, **changes)  # type: ignore[arg-type]  # the tests name real fields
+
+
+def _advice(situation: Situation) -> Advice:
+    return advise(situation, ground_for(situation, QUICK))
+
+
+def _kinds_refused(advice: Advice) -> dict[MoveKind, list[str]]:
+    found: dict[MoveKind, list[str]] = {}
+    for refused in advice.refused:
+        found.setdefault(refused.move.kind, []).append(refused.reason)
+    return found
+
+
+def _checked_weak() -> History:
+    """Weak, a bolt turn out brought it nearer as the trade expects: one prediction has been held against shots."""
+    setups = (START, bolts(START, -1.0))
+    return history_of(START, setups, [_walk((-4.0, -1.6), shots=8), _walk((-3.0, -1.2), shots=8)])
+
+
+WEAK = history_of(START, [START], [_walk((-4.0, -1.6), shots=8)])
+
+
+def test_an_unchecked_bow_is_checked_first() -> None:
+    advice = _advice(_situation(replace(fresh_history(START), bow_check=None)))
+    assert advice.move.move.kind is MoveKind.CHECK_BOW
+
+
+def test_a_bow_found_wrong_goes_to_a_technician() -> None:
+    history = replace(WEAK, bow_check=replace(BOW_CHECK, cam_timing=False))
+    situation = _situation(history)
+    advice = _advice(situation)
+    assert advice.move.move.kind is MoveKind.TECHNICIAN
+    assert "cam timing" in " ".join(explain(advice, situation, System.INCH).why)
+
+
+def test_contact_comes_before_the_first_conclusion() -> None:
+    advice = _advice(_situation(replace(WEAK, contact_check=None)))
+    assert advice.move.move.kind is MoveKind.CHECK_CONTACT
+    touched = _advice(_situation(replace(WEAK, contact_check=replace(CONTACT_CHECK, vanes=False))))
+    assert touched.move.move.kind is MoveKind.CHECK_CONTACT
+    assert touched.why == "contact found"
+
+
+def test_with_nothing_shot_it_asks_for_shots() -> None:
+    advice = _advice(_situation(fresh_history(START)))
+    assert advice.move.move.kind is MoveKind.SHOOT
+    assert advice.diagnosis.reading is None
+
+
+def test_one_lone_bare_shaft_is_not_enough() -> None:
+    history = history_of(START, [START], [_walk((-4.0, -1.6), bare_shafts=1)])
+    assert _advice(_situation(history)).why == "one bare"
+
+
+def test_no_cut_before_a_prediction_was_checked() -> None:
+    advice = _advice(_situation(WEAK))
+    assert advice.move.move.kind is not MoveKind.CUT
+    assert all("prediction" in reason for reason in _kinds_refused(advice)[MoveKind.CUT])
+
+
+def test_no_cut_without_a_marked_safe_length_and_it_says_so() -> None:
+    reasons = _kinds_refused(_advice(_situation(_checked_weak(), safe_length=None)))[MoveKind.CUT]
+    assert all("shortest safe length" in reason for reason in reasons)
+
+
+def test_no_cut_below_the_mark() -> None:
+    near = START.build.carbon_length - 0.1 * INCH
+    reasons = _kinds_refused(_advice(_situation(_checked_weak(), safe_length=near)))[MoveKind.CUT]
+    assert all("marked shortest safe length" in reason for reason in reasons)
+
+
+@pytest.mark.parametrize("missing", ["bow", "contact"])
+def test_no_cut_without_both_checks(missing: str) -> None:
+    situation = _situation(_checked_weak())
+    advice = _advice(situation)
+    history = situation.history
+    unchecked = replace(history, bow_check=None) if missing == "bow" else replace(history, contact_check=None)
+    cuts = _cuts(situation)
+    assert cuts
+    for move in cuts:
+        assert gate(move, replace(situation, history=unchecked), advice.diagnosis, advice.belief) != ""
+
+
+def _cuts(situation: Situation) -> list[Move]:
+    from spinewright.advice import candidate_moves
+
+    return [m for m in candidate_moves(situation) if m.kind is MoveKind.CUT]
+
+
+def test_a_stiff_arrow_is_never_cut() -> None:
+    setups = (START, moved_rest(START, 1 / 64))
+    history = history_of(START, setups, [_walk((4.0, 1.6), shots=8), _walk((3.0, 1.6), shots=8)])
+    advice = _advice(_situation(history))
+    assert advice.move.move.kind is not MoveKind.CUT
+    reasons = [r for m in (advice.refused) if m.move.kind is MoveKind.CUT for r in [m.reason]]
+    assert reasons
+    assert all("stiff" in r for r in reasons)
+
+
+def test_a_match_tomorrow_changes_nothing() -> None:
+    advice = _advice(_situation(_checked_weak(), time=TimeAtHand.MATCH_TOMORROW, last_good=START))
+    assert advice.move.move.kind is MoveKind.KEEP
+    assert not [w for w in advice.others if w.move.after is not None]
+
+
+def test_scatter_too_large_shows_the_archer_and_nothing_is_cut() -> None:
+    history = history_of(START, [START], [_walk((-3.0, -1.0), shots=8, spread=4.0)])
+    situation = _situation(history, archer=bench_archer(3.5))
+    advice = _advice(situation)
+    assert advice.move.move.kind is MoveKind.SHOOTER
+    assert "shows the archer" in " ".join(explain(advice, situation, System.INCH).why)
+
+
+def test_a_gap_of_chance_asks_for_shots_with_a_computed_number() -> None:
+    history = history_of(START, [START], [_walk((0.9, 0.3), shots=2, spread=1.0)])
+    advice = _advice(_situation(history, archer=bench_archer(1.2)))
+    assert advice.why == "chance"
+    assert advice.move.move.amount >= 3
+    # Computed: z^2 sd^2 (1.69 + 1) / w^2 at 80 %, rounded up.
+    assert shots_to_know(1.2 * INCH, 1.0 * INCH) == int(np.ceil(1.2816**2 * 1.44 * 2.69))
+
+
+def test_touching_is_tuned() -> None:
+    history = history_of(START, [START], [_walk((0.1, 0.0), shots=12, spread=0.4)])
+    advice = _advice(_situation(history, archer=bench_archer(0.4)))
+    assert advice.why == "within"
+    assert advice.move.move.kind is MoveKind.STOP
+
+
+def test_the_budget_for_ending_too_short_is_one_for_the_whole_hunt() -> None:
+    situation = _situation(_checked_weak())
+    free = _advice(replace(situation, budget=1.0))
+    assert any(w.move.kind is MoveKind.CUT for w in (free.move, *free.others))
+    tight = _advice(replace(situation, budget=0.0))
+    assert any("too short" in r for r in _kinds_refused(tight).get(MoveKind.CUT, []))
+    lighter = replace(situation, heads_owned=(Head(START.build.head.mass * 0.7, 0.02),), budget=0.0)
+    assert any("too short" in r for r in _kinds_refused(_advice(lighter)).get(MoveKind.POINT, []))
+
+
+def test_too_short_grows_with_every_cut() -> None:
+    situation = _situation(_checked_weak())
+    belief = _advice(situation).belief
+    after = [m.after for m in _cuts(situation) if m.after is not None]
+    longest = max(after, key=lambda s: s.build.carbon_length)
+    shortest = min(after, key=lambda s: s.build.carbon_length)
+    assert np.mean(too_short(belief, shortest)) >= np.mean(too_short(belief, longest))
+
+
+def test_height_is_left_alone_until_timing_is_right() -> None:
+    history = replace(WEAK, bow_check=replace(BOW_CHECK, cam_timing=None))
+    refused = _kinds_refused(_advice(_situation(history)))
+    assert all("height is trimmed only after" in r for r in refused[MoveKind.REST_HEIGHT])
+
+
+def test_a_bare_tear_turns_the_nock_before_the_rest() -> None:
+    tears = tuple(Seen(START, Tear(11, True, 1.83, 0.9 * INCH, 0.0), f"t{k}") for k in range(3))
+    history = replace(WEAK, seen=(*WEAK.seen, *tears))
+    assert _advice(_situation(history)).move.move.kind is MoveKind.TURN_NOCK
+
+
+def test_unknown_clicks_are_measured_first() -> None:
+    advice = _advice(_situation(WEAK, rest_known=False))
+    assert advice.move.move.kind is MoveKind.MEASURE_REST
+
+
+def test_an_odd_bare_shaft_is_named_once() -> None:
+    walk = _walk((-2.0, -0.5), shots=9, spread=0.2, bare_shafts=3)
+    odd = tuple(replace(i, y=i.y + 3 * INCH) if i.shaft == 12 else i for i in walk.impacts)
+    apart = replace(walk, impacts=odd)
+    first = _advice(_situation(history_of(START, [START], [apart])))
+    assert first.move.move.kind is MoveKind.SET_ASIDE
+    assert first.move.move.amount == 12
+    again = _advice(_situation(history_of(START, [START, START], [apart, apart])))
+    assert again.move.move.kind is not MoveKind.SET_ASIDE
+
+
+def test_fixed_blades_aim_a_little_stiff_and_warn_of_weak() -> None:
+    situation = _situation(WEAK, purpose=Purpose.FIXED_BLADES)
+    assert situation.aim[0] > 0
+    told = explain(_advice(situation), situation, System.INCH)
+    assert any("fixed blades" in c for c in told.cautions)
+    assert work_left(np.array([0.5 * INCH, 0.2 * INCH]), situation.aim) == pytest.approx(0.0)
+
+
+def test_no_move_leads_to_a_broadhead() -> None:
+    heads = (Head(START.build.head.mass, 0.03, HeadKind.FIXED, 2e-4, 3, 0.03),)
+    advice = _advice(_situation(WEAK, heads_owned=heads))
+    setups = [w.move.after for w in (advice.move, *advice.others) if w.move.after is not None]
+    assert all(s.build.head.kind is HeadKind.FIELD for s in setups)
+
+
+def test_an_arrow_under_the_lightest_is_refused() -> None:
+    feather = Head(START.build.head.mass * 0.3, 0.01)
+    light = replace(START, bow=replace(START.bow, lightest_arrow=START.build.total_mass(bare=True) - 1e-4))
+    history = history_of(light, [light], [_walk((-4.0, -1.6), shots=8)])
+    refused = _kinds_refused(_advice(_situation(history, heads_owned=(feather,))))
+    assert any("not be safe" in r for r in refused[MoveKind.POINT])
+
+
+def _words(situation: Situation) -> list[str]:
+    told = explain(_advice(situation), situation, System.INCH)
+    return [told.observed, told.checked, *told.diagnosis, told.move, *told.why, told.expect, told.put_back]
+
+
+def test_a_left_hander_reads_the_mirror_of_the_same_words() -> None:
+    right = _words(_situation(_checked_weak()))
+    left = _words(_situation(_checked_weak(), archer=bench_archer(hand=Hand.LEFT)))
+    swapped = [
+        t.replace("left-handed", "@").replace("right-handed", "left-handed").replace("@", "right-handed") for t in left
+    ]
+    swapped = [_swap(t) for t in swapped]
+    assert swapped == right
+    assert left != right
+
+
+def _swap(text: str) -> str:
+    hands = text.replace("left-handed", "<L>").replace("right-handed", "<R>")
+    sides = hands.replace("left", "\0").replace("right", "left").replace("\0", "right")
+    return sides.replace("<L>", "left-handed").replace("<R>", "right-handed")
+
+
+def test_the_words_never_name_the_machinery() -> None:
+    for situation in (_situation(_checked_weak()), _situation(WEAK), _situation(fresh_history(START))):
+        text = " ".join(_words(situation)).lower()
+        for word in ("ensemble", "particle", "posterior", "prior", "hotelling", "kernel", "nan", "none"):
+            assert word not in text.split(), word
+
+
+def test_same_situation_same_advice() -> None:
+    situation = _situation(_checked_weak())
+    first, again = _advice(situation), _advice(situation)
+    assert first.move.move == again.move.move
+    assert first.move.worth == again.move.worth
+
+
+def test_put_back_is_offered_after_a_move_that_made_it_worse() -> None:
+    worse = moved_rest(START, 1 / 32)
+    history = history_of(START, (START, worse), [_walk((1.2, 0.0), shots=8), _walk((4.5, 0.0), shots=8)])
+    advice = _advice(_situation(history))
+    assert any(w.move.kind is MoveKind.PUT_BACK for w in (advice.move, *advice.others))
+    assert advice.move.gap.middle[0] < 4.5 * INCH
+    assert isinstance(worse, Setup)
+    assert pytest.approx(INCH) == GOOD_GAP
