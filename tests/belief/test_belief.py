@@ -28,7 +28,7 @@ from spinewright.belief import (
     weigh_causes,
 )
 from spinewright.belief.physics import contributions
-from spinewright.equipment import HeadKind
+from spinewright.equipment import Head, HeadKind
 from spinewright.evidence import BowCheck, History, Impact, NockReading, NockSeries, Seen, TargetKind, Tear, Visit
 from spinewright.mechanics import Channel
 from tests.belief.benches import (
@@ -232,6 +232,15 @@ def test_contributions_add_up_to_the_gap() -> None:
     whole = run_physics(members, [START], [Output(0, What.GAP, GAP_DISTANCE)]).values[:, 0]
     # Computed: cross-flow makes the flight weakly nonlinear; the parts miss the whole by a few percent of its spread.
     assert np.sqrt(np.mean((parts - whole) ** 2)) < 0.15 * whole.std()
+
+
+def test_with_blades_on_the_arrow_the_bare_shaft_flies_with_a_point() -> None:
+    members = draw_members(20, START, BOW_CHECK, np.random.default_rng(4))
+    head = Head(START.build.head.mass, START.build.head.length, HeadKind.FIXED, 2.5e-4, 3, 0.028)
+    bladed = replace(START, build=replace(START.build, head=head))
+    outputs = [Output(0, What.BARE_TEAR, 1.83)]
+    values = [run_physics(members, [s], outputs).values for s in (START, bladed)]
+    assert np.allclose(values[0], values[1])
 
 
 def test_members_are_a_function_of_their_normals_and_widen_without_a_check() -> None:

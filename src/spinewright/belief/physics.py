@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.belief.prior import Members
-from spinewright.equipment import ArrowBuild, Bow, DrawCurve, Setup, mass_model
+from spinewright.equipment import ArrowBuild, Bow, DrawCurve, Head, HeadKind, Setup, mass_model
 from spinewright.flight import FlightResult, flight_body, fly
 from spinewright.mechanics import Channel, StrokeResult, bow_motion, build_rod, stroke
 
@@ -124,8 +124,15 @@ def _stroke(members: Members, setup: Setup, *, bare: bool) -> StrokeResult:
         force_factor=parameters.force_factor * weight,
         stiffness_factor=members.stiffness_turned(setup.build.shaft.stiff_side_difference, setup.nock_angle),
     )
-    rod = build_rod(mass_model(setup.build, bare=bare))
+    rod = build_rod(mass_model(_flown(setup.build, bare=bare), bare=bare))
     return stroke(rod, bow_motion(DrawCurve.of(bow), bow), parameters)
+
+
+def _flown(build: ArrowBuild, *, bare: bool) -> ArrowBuild:
+    """What is shot: bare shafts always carry a field point of the head's mass, never blades."""
+    if bare and build.head.kind is not HeadKind.FIELD:
+        return replace(build, head=Head(build.head.mass, build.head.length))
+    return build
 
 
 def _fly(
@@ -138,7 +145,8 @@ def _fly(
     amplitudes: FloatArray,
 ) -> FlightResult:
     release = np.einsum("npc,npcr->npr", amplitudes, stroked.response)
-    body = flight_body(setup.build, mass_model(setup.build, bare=bare), bare=bare)
+    build = _flown(setup.build, bare=bare)
+    body = flight_body(build, mass_model(build, bare=bare), bare=bare)
     return fly(body, stroked.speed, release, members.flight, np.asarray(distances))
 
 
