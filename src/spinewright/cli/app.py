@@ -117,13 +117,16 @@ def map_(
     face: Annotated[
         str, typer.Option("--face", help="Count points on this face, such as '40 cm' or '122 cm'.", metavar="TEXT")
     ] = "",
+    bows: Annotated[
+        int, typer.Option("--bows", help="Plausible bows that shoot every build of the map.", min=20, max=1000)
+    ] = 40,
     as_json: AsJson = False,
 ) -> None:
     """Say what forgives on this bow: your own mistakes, and heads and differences between arrows."""
     from spinewright.cli.map_text import map_lines
     from spinewright.workflow import forgiveness_map, map_wishes
 
-    wishes = map_wishes(distance=distance, face=face)
+    wishes = map_wishes(distance=distance, face=face, bows=bows)
     with waiting("Shooting every build of the map") as progress:
         found = forgiveness_map(file, wishes, progress=progress)
     if picture is not None:

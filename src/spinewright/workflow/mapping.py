@@ -176,10 +176,13 @@ def forgiveness_map(
     )
 
 
-def map_wishes(distance: str | None = None, face: str = "") -> MapWishes:
-    """Wishes as a person writes them: a distance such as '50 yd', a face such as '122 cm'."""
+def map_wishes(distance: str | None = None, face: str = "", bows: int = 40) -> MapWishes:
+    """Wishes as a person writes them: a distance such as '50 yd', a face such as '122 cm'.
+
+    ``bows`` are run through every build; the belief they come from has half as many again.
+    """
     metres = None if distance is None else parse(distance, Kind.DISTANCE, field="distance")
-    return MapWishes(distance=metres, face=face)
+    return MapWishes(distance=metres, face=face, bows=bows, settings=BeliefSettings(bows=bows + bows // 2))
 
 
 def _meeting(point: float, lengths: np.ndarray, gap: np.ndarray) -> Meeting:
