@@ -84,13 +84,7 @@ def _mirror(right: Played, path: Path) -> None:
             raise MirrorError(f"the left-hander's session goes on after step {len(right.steps)}")
         first = right.steps[number - 1]
         sides += hold_against_mirror(first, found, number)
-        say(
-            [
-                "",
-                f"  {number:2d}. right-hander: {first.explanation.move}",
-                f"      left-hander:  {found.explanation.move}",
-            ]
-        )
+        say(["", *rows([(f"{number:2d}. right", first.explanation.move), ("    left", found.explanation.move)])])
 
     left = play(path, Hand.LEFT, told, lambda _said: None)
     if len(left.steps) != len(right.steps):
@@ -110,7 +104,7 @@ def _show_end(right: Played, drawn: list[str], seconds: float) -> None:
             "",
             f"  .venv/bin/spinewright next {file} --all",
             f"  .venv/bin/spinewright sheet {file} --picture {file.parent}/sheet.png",
-            f'  .venv/bin/spinewright map {file} --distance "50 yd" --face "122 cm"',
+            f'  .venv/bin/spinewright map {file} --face "40 cm"',
             f'  .venv/bin/spinewright log {file} rest --clicks "left 3"',
             f"  .venv/bin/spinewright log {file} undo last",
             "",
