@@ -21,6 +21,8 @@ __all__ = ["Advice", "Refused", "advise", "ground_for"]
 
 #: Sure enough to stop: the gap is under GOOD_GAP with this probability.
 SURE = 0.8
+#: A change must make the gap smaller with at least this probability.
+LIKELY = 0.6
 #: A cut under this is proposed only where its effect shows: at least SHOWS at 20 yd.
 SMALL_CUT = 0.4 * INCH
 SHOWS = 0.4 * INCH
@@ -95,9 +97,9 @@ def advise(situation: Situation, ground: Ground) -> Advice:
     moves = [*candidate_moves(situation), *_shooting(diagnosis), Move(MoveKind.STOP, None, 0.0, 0.0)]
     spent = _spent(ground, situation)
     refused = _refusals(belief, situation, diagnosis, moves, spent)
-    allowed = {move: move not in refused for move in moves}
+    later = _refusals(belief, situation, diagnosis, moves, spent, ahead=True)
     rng = np.random.default_rng([ground.settings.seed, 4])
-    weighed = weigh(belief, situation, moves, allowed, rng)
+    weighed = weigh(belief, situation, moves, [m for m in moves if m not in later], rng)
     chosen, why = _choose(belief, situation, diagnosis, weighed, refused)
     return Advice(
         diagnosis=diagnosis,
@@ -121,11 +123,17 @@ def shoot(n: int) -> Move:
 
 
 def _refusals(
-    belief: Belief, situation: Situation, diagnosis: Diagnosis, moves: Sequence[Move], spent: float
+    belief: Belief,
+    situation: Situation,
+    diagnosis: Diagnosis,
+    moves: Sequence[Move],
+    spent: float,
+    *,
+    ahead: bool = False,
 ) -> dict[Move, str]:
     refused = {}
     for move in moves:
-        reason = gate(move, situation, diagnosis, belief)
+        reason = gate(move, situation, diagnosis, belief, ahead=ahead)
         if not reason and move.after is not None and _stiffens(move):
             reason = short_budget_reason(added_risk(belief, situation.now, move.after), spent, situation.budget)
         if not reason and move.kind is MoveKind.CUT and abs(move.amount) < SMALL_CUT:
@@ -180,7 +188,7 @@ def _choose(
     stop = by_kind[MoveKind.STOP]
     for move, why in _first_things(situation, diagnosis):
         return replace(stop, move=move, worth=0.0), why
-    open_moves = [w for w in weighed if w.move not in refused]
+    open_moves = [w for w in weighed if w.move not in refused and _likely_enough(w)]
     if diagnosis.within >= SURE:
         return stop, "within"
     if diagnosis.reading is not None and diagnosis.reading.beyond_chance > 0.1:
@@ -210,6 +218,11 @@ def _nothing_better(diagnosis: Diagnosis, stop: Weighed) -> tuple[Weighed, str]:
         way = -1.0 if diagnosis.weak > 0.5 else 1.0
         return replace(stop, move=Move(MoveKind.OTHER_SHAFT, None, way, 90.0)), "out of reach"
     return stop, "no better"
+
+
+def _likely_enough(weighed: Weighed) -> bool:
+    """A change is proposed only when it makes the gap smaller in most plausible cases, however much it might teach."""
+    return weighed.move.after is None or weighed.better >= LIKELY
 
 
 def _only_mark_missing(weighed: Weighed, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> bool:

@@ -15,6 +15,9 @@ from spinewright.evidence import bow_check_state, contact_check_state
 
 __all__ = ["checks_clean", "checks_done", "gate", "short_budget_reason"]
 
+NO_MARK = "the shortest safe length has not been marked on the arrow at full draw, facing a backstop, with a helper"
+NOT_CHECKED = "no prediction has been checked yet; a change that can be put back comes first"
+_PASSING = (NO_MARK, NOT_CHECKED)
 _HEIGHT_ITEMS = ("cam_timing", "nock_height", "rest_drop")
 
 
@@ -30,9 +33,13 @@ def checks_clean(situation: Situation) -> bool:
     return bow_check_state(history.bow_check).passed and contact_check_state(history.contact_check).passed
 
 
-def gate(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> str:
-    """Why ``move`` may not be proposed now, in one sentence; '' when it may."""
-    return next(_reasons(move, situation, diagnosis, belief), "")
+def gate(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief, *, ahead: bool = False) -> str:
+    """Why ``move`` may not be proposed now, in one sentence; '' when it may.
+
+    ``ahead``: asked of the move after the next, by when the mark can be made and one prediction will have been checked.
+    """
+    reasons = _reasons(move, situation, diagnosis, belief)
+    return next((r for r in reasons if not (ahead and r in _PASSING)), "")
 
 
 def _reasons(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> Iterator[str]:
@@ -63,9 +70,7 @@ def _safety(move: Move, situation: Situation) -> Iterator[str]:
 
 def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> Iterator[str]:
     if situation.safe_length is None:
-        yield (
-            "the shortest safe length has not been marked on the arrow at full draw, facing a backstop, with a helper"
-        )
+        yield (NO_MARK)
     if _reads_stiff(uncut(move, situation.now), situation, diagnosis, belief):
         yield "the arrow reads stiff, and a stiff arrow is never cut"
     if not checks_done(situation):
@@ -73,7 +78,7 @@ def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief)
     elif not checks_clean(situation):
         yield "a check found something wrong, which must be put right first"
     if count_checkable(situation.history) < 1:
-        yield "no prediction has been checked yet; a change that can be put back comes first"
+        yield NOT_CHECKED
     if diagnosis.reading is None:
         yield "the present setup has not been shot yet"
     elif diagnosis.reading.beyond_chance > 0.1:

@@ -167,8 +167,6 @@ def put_back_phrase(move: Move, now: Setup, style: Style) -> str:
     if kind is MoveKind.POINT:
         mass = show(now.build.head.mass, Kind.MASS, style.system)
         return f"To put it back: screw the {mass} point in again."
-    if kind is MoveKind.CUT:
-        return "This cannot be put back: a shaft cannot be made longer again."
     return ""
 
 

@@ -83,13 +83,13 @@ class _Draws:
 
 
 def weigh(
-    belief: Belief, situation: Situation, moves: Sequence[Move], allowed: Mapping[Move, bool], rng: np.random.Generator
+    belief: Belief, situation: Situation, moves: Sequence[Move], later: Sequence[Move], rng: np.random.Generator
 ) -> tuple[Weighed, ...]:
-    """Every move weighed, best first; follow-ups are drawn from the ``allowed`` ones only."""
+    """Every move weighed, best first; follow-ups are those that may be made ``later``."""
     start, now = situation.history.start, situation.now
     here = _draws(belief, now, start)
     after = {move: here if move.after is None else _draws(belief, move.after, start) for move in moves}
-    follow = [m for m in moves if allowed.get(m, False) and m.after is not None]
+    follow = [m for m in later if m.after is not None]
     stop = float(np.mean(here.work(situation.aim)))
     weighed = []
     for move in moves:

@@ -83,11 +83,7 @@ def _diagnosis(diagnosis: Diagnosis, situation: Situation, style: Style) -> list
             "of 100 such walks, so nothing is concluded from it yet."
         )
     else:
-        first, second = diagnosis.causes[0], diagnosis.causes[1]
-        found.append(
-            f"Most likely: {_cause_words(first.cause, diagnosis)} ({100 * first.probability:.0f} %); "
-            f"next: {_cause_words(second.cause, diagnosis)} ({100 * second.probability:.0f} %)."
-        )
+        found.append(_cause_sentence(diagnosis))
         found.append(_spine_sentence(diagnosis, style))
         if diagnosis.trade is not None:
             found.append(f"By the trade's table: {trade_words(diagnosis.trade, style.hand)}.")
@@ -95,6 +91,23 @@ def _diagnosis(diagnosis: Diagnosis, situation: Situation, style: Style) -> list
         found.append(f"{diagnosis.odd.sentence.rstrip('.')}.")
     found += _reservations(diagnosis, situation)
     return found
+
+
+def _cause_sentence(diagnosis: Diagnosis) -> str:
+    """The likeliest main causes, as many as make up nine cases of ten, three at most."""
+    named, covered = [], 0.0
+    for share in diagnosis.causes[:3]:
+        if covered < 0.9:
+            named.append(f"{_cause_words(share.cause, diagnosis)} ({_percent(share.probability)})")
+            covered += share.probability
+    return f"Most likely: {'; next: '.join(named)}."
+
+
+def _percent(probability: float) -> str:
+    """A whole percentage that never claims certainty."""
+    if probability >= 0.995:
+        return "over 99 %"
+    return "under 1 %" if probability < 0.005 else f"{100 * probability:.0f} %"
 
 
 def _cause_words(cause: Cause, diagnosis: Diagnosis) -> str:
