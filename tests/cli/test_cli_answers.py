@@ -43,12 +43,11 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
         found[" ".join(("next", *extra))] = out("next", file, "--bows", "60", "--all", *extra)
     line = ("--face", "122 cm", "--distance", "50 yd", "--bows", "20")
     found["map"] = out("map", file, *line, "--picture", str(folder / "map.png"))
-    found["map --json"] = out("map", file, *line, "--json")
     found["folder"] = str(folder)
     return found
 
 
-@pytest.mark.parametrize("name", ["doctor", "sheet", "next", "map"])
+@pytest.mark.parametrize("name", ["doctor", "sheet", "next"])
 def test_objects_keep_their_schema(answers: dict[str, str], name: str) -> None:
     Draft202012Validator(schema(name)).validate(json.loads(answers[f"{name} --json"]))
 
@@ -95,9 +94,6 @@ def test_a_bare_shaft_is_never_advised_with_a_broadhead(answers: dict[str, str])
 def test_map_keeps_the_two_things_apart(answers: dict[str, str]) -> None:
     text = answers["map"]
     assert text.index("Your own mistakes\n") < text.index("Heads and differences between arrows\n")
-    found = json.loads(answers["map --json"])
-    assert len(found["builds"]) == len(found["lengths"]) * len(found["points"])
-    assert {"own_mistakes", "heads_and_differences"} <= set(found)
 
 
 def test_sheet_tells_how_to_put_it_back(answers: dict[str, str]) -> None:
@@ -113,9 +109,5 @@ def test_pictures_are_drawn(answers: dict[str, str]) -> None:
     assert "Drawn: " in answers["sheet"]
 
 
-def test_points_are_counted_on_the_face_at_the_distance(answers: dict[str, str]) -> None:
+def test_points_are_counted_on_the_face(answers: dict[str, str]) -> None:
     assert "points" in answers["map"].split("Heads and differences")[0]
-    found = json.loads(answers["map --json"])
-    assert found["face"] == "122 cm"
-    assert found["distance"]["value"] == pytest.approx(50 * 0.9144)
-    assert found["own_mistakes"]["now"]["points"] >= 0.0

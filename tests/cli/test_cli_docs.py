@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 from collections.abc import Iterator
@@ -9,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jsonschema import Draft202012Validator
 from typer.main import get_command
 
 from spinewright.cli import app
@@ -59,7 +61,9 @@ def test_every_example_runs(run: Run) -> None:
     shown = {" ".join(shlex.split(line)[:2]) for line in examples}
     assert shown == {"spinewright " + name for name in ("new", "log", "sheet", "next", "map", "doctor")}
     for line in examples:
-        run(*shlex.split(line)[1:])
+        said = run(*shlex.split(line)[1:]).stdout
+        if "--json" in line:
+            Draft202012Validator(schema(shlex.split(line)[1])).validate(json.loads(said))
     assert Path("map.png").exists()
     assert Path("sheet.png").exists()
 

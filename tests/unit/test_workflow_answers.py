@@ -11,6 +11,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from spinewright.equipment import Setup
+from spinewright.errors import InputError
 from spinewright.logbook import template
 from spinewright.units import Hand, System
 from spinewright.workflow import (
@@ -240,13 +241,25 @@ def test_another_shaft_is_logged_as_it_is(hand: Hand) -> None:
         assert getattr(built, name) == pytest.approx(getattr(shaft, name), rel=1e-4)
 
 
-def test_progress_rises_to_the_end() -> None:
+def test_a_map_keeps_its_two_things_apart_and_shows_progress() -> None:
     shares: list[float] = []
-    found = forgiveness_map(_bench(*STORY), map_wishes(bows=20), progress=shares.append)
+    wishes = map_wishes(distance="50 yd", face="122 cm", bows=20)
+    found = forgiveness_map(_bench(*STORY), wishes, progress=shares.append)
     assert shares == sorted(shares)
     assert shares[-1] == pytest.approx(1.0)
     assert 0.0 < shares[0] < 1.0
-    assert {one.point for one in found.meetings} <= {float(mass) for mass in found.chart.grid.point_masses}
+    made = json.loads(json.dumps(found.to_json()))
+    Draft202012Validator(schema("map")).validate(made)
+    assert len(made["builds"]) == len(made["lengths"]) * len(made["points"])
+    assert made["distance"]["value"] == pytest.approx(50 * 0.9144)
+    assert made["own_mistakes"]["now"]["points"] >= 0.0
+    assert made["hidden_spine"] is not None  # the rest stands away from its start in this story
+    assert [one.point for one in found.meetings] == [one["mass"]["value"] for one in made["points"] if one["owned"]]
     for one in found.meetings:
-        if one.between is not None and one.length is not None:
+        if one.between is not None:
             assert one.between[0] <= one.between[1]
+
+
+def test_a_face_nobody_knows_is_refused_before_anything_is_computed() -> None:
+    with pytest.raises(InputError, match="no face is called 'barn door'"):
+        forgiveness_map(_bench(), map_wishes(face="barn door"))

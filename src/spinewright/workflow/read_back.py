@@ -158,7 +158,8 @@ def _(event: ev.FlexChecked, state: BenchState) -> Iterator[str]:
 def _(event: ev.SettingsMarkedGood, state: BenchState) -> Iterator[str]:
     del event
     rest = show_offset(state.now.rest_y, state.now.rest_z, state.scope.hand, state.scope.system, digits=3)
-    yield f"These settings are kept as the last good ones (rest against its start: {rest})."
+    where = "where it was at the start" if rest == "centre" else f"{rest} of its start"
+    yield f"These settings are kept as the last good ones, with the rest {where}."
 
 
 @_say.register
