@@ -9,10 +9,11 @@ import pytest
 
 from spinewright.advice import Advice, Move, MoveKind, Situation, advise, explain, ground_for, shots_to_know
 from spinewright.advice.gates import gate
+from spinewright.advice.phrases import Style, move_phrase
 from spinewright.advice.weighing import GOOD_GAP, too_short, work_left
 from spinewright.belief import GAP_DISTANCE, BeliefSettings
 from spinewright.equipment import Head, HeadKind, Purpose, Setup, TimeAtHand
-from spinewright.evidence import History, Impact, Seen, TargetKind, Tear, Visit
+from spinewright.evidence import History, Impact, NockReading, NockSeries, Seen, TargetKind, Tear, Visit
 from spinewright.units import Hand, System
 from tests.belief.benches import (
     BOW_CHECK,
@@ -204,6 +205,26 @@ def test_a_bare_tear_turns_the_nock_before_the_rest() -> None:
     assert _advice(_situation(history)).move.move.kind is MoveKind.TURN_NOCK
 
 
+def _series(size: float) -> NockSeries:
+    angles = np.arange(0, 2 * np.pi, np.pi / 9)
+    readings = tuple(NockReading(float(a), (0.9 - size * np.cos(a - 1.2)) * INCH, 0.0) for a in angles)
+    return NockSeries(11, True, 1.83, True, readings)
+
+
+def test_a_clear_nock_series_is_followed_and_an_unclear_one_left() -> None:
+    clear = replace(WEAK, seen=(*WEAK.seen, Seen(START, _series(0.8), "n")))
+    situation = _situation(clear)
+    advice = _advice(situation)
+    assert advice.why == "nock found"
+    assert advice.move.move.amount == pytest.approx(1.2, abs=0.2)
+    assert "clockwise, as seen from behind" in explain(advice, situation, System.INCH).move
+    unclear = replace(WEAK, seen=(*WEAK.seen, Seen(START, _series(0.02), "n")))
+    situation = _situation(unclear)
+    advice = _advice(situation)
+    assert advice.why != "nock found"
+    assert "leave the nocks" in " ".join(explain(advice, situation, System.INCH).diagnosis)
+
+
 def test_unknown_clicks_are_measured_first() -> None:
     advice = _advice(_situation(WEAK, rest_known=False))
     assert advice.move.move.kind is MoveKind.MEASURE_REST
@@ -287,3 +308,12 @@ def test_put_back_is_offered_after_a_move_that_made_it_worse() -> None:
     assert advice.move.gap.middle[0] < 4.5 * INCH
     assert isinstance(worse, Setup)
     assert pytest.approx(INCH) == GOOD_GAP
+
+
+def test_putting_back_names_what_is_put_back() -> None:
+    worse = moved_rest(START, 1 / 32)
+    style = Style(Hand.RIGHT, System.INCH)
+    move = Move(MoveKind.PUT_BACK, START, 0.0, 8.0)
+    assert move_phrase(move, worse, style) == (
+        "Put the last move back: move the rest 1/32 in to the right (16 clicks)."
+    )

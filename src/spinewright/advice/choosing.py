@@ -242,6 +242,9 @@ def _first_things(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[
         yield Move(MoveKind.SET_ASIDE, None, float(odd), 6.0), "odd"
     if _nock_first(situation):
         yield Move(MoveKind.TURN_NOCK, None, 0.0, 15.0), "nock first"
+    turn = _clean_turn(situation, diagnosis)
+    if turn is not None:
+        yield turn, "nock found"
     if diagnosis.reading is None:
         yield shoot(CHECKING_SHOTS), "not shot"
     elif _bare_shafts(situation) < 2:
@@ -278,6 +281,19 @@ def _nock_first(situation: Situation) -> bool:
         return False
     middle = np.mean([(t.tail_y, t.tail_z) for t in tears], axis=0)
     return bool(np.hypot(*middle) > 0.5 * GOOD_GAP)
+
+
+def _clean_turn(situation: Situation, diagnosis: Diagnosis) -> Move | None:
+    """The turn to the cleanest angle of the last series, when it is settled and the nocks do not stand there yet."""
+    best = diagnosis.nock
+    if best is None or not best.settled or best.gain_low <= 0.0:
+        return None
+    now = situation.now
+    turn = float(np.angle(np.exp(1j * (best.angle - now.nock_angle))))
+    if abs(turn) < np.deg2rad(15):
+        return None
+    angle = float(np.angle(np.exp(1j * (now.nock_angle + turn))))
+    return Move(MoveKind.TURN_NOCK, replace(now, nock_angle=angle), turn, 10.0)
 
 
 def newly_odd(situation: Situation, diagnosis: Diagnosis) -> int | None:

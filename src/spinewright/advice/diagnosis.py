@@ -19,7 +19,18 @@ from spinewright.belief import (
     too_weak,
     weigh_causes,
 )
-from spinewright.evidence import OddShaft, TradeNoise, TradeReading, Visit, odd_shaft, trade_reading
+from spinewright.evidence import (
+    BestAngle,
+    NockSeries,
+    OddShaft,
+    TradeNoise,
+    TradeReading,
+    Visit,
+    best_angle,
+    fit_nock_series,
+    odd_shaft,
+    trade_reading,
+)
 
 __all__ = ["Diagnosis", "Reading", "diagnose", "shots_to_know"]
 
@@ -57,6 +68,7 @@ class Diagnosis:
     shows_archer the scatter is too large for the test
     trade        what the trade's sign table reads from it, None while it has not been shot
     odd          whether one numbered bare shaft lies apart from its fellows
+    nock         the cleanest nock angle of the last series shot with this build, None without one
     conflict, collapsed  the evidence agrees with nothing the model holds possible / the sampling failed
     """
 
@@ -72,6 +84,7 @@ class Diagnosis:
     shows_archer: bool
     trade: TradeReading | None
     odd: OddShaft
+    nock: BestAngle | None
     conflict: bool
     collapsed: bool
 
@@ -100,6 +113,7 @@ def diagnose(belief: Belief, situation: Situation, checked: Checked | None) -> D
         shows_archer=needed > MOST_SHOTS,
         trade=_trade(belief, belief.ground.index(now), reading),
         odd=odd_shaft(_visits(situation), bare=True, level=0.01),
+        nock=_cleanest(situation, np.random.default_rng([belief.ground.settings.seed, 5])),
         conflict=belief.health.conflicting,
         collapsed=belief.health.collapsed,
     )
@@ -107,6 +121,16 @@ def diagnose(belief: Belief, situation: Situation, checked: Checked | None) -> D
 
 def _visits(situation: Situation) -> list[Visit]:
     return [item.what for item in situation.history.seen if isinstance(item.what, Visit)]
+
+
+def _cleanest(situation: Situation, rng: np.random.Generator) -> BestAngle | None:
+    now = situation.now
+    series = [
+        item.what
+        for item in situation.history.seen
+        if isinstance(item.what, NockSeries) and item.setup.build == now.build
+    ]
+    return best_angle(fit_nock_series(series[-1]), rng, now.nock_angle) if series else None
 
 
 def _trade(belief: Belief, setup: int, reading: Reading | None) -> TradeReading | None:

@@ -108,7 +108,25 @@ def move_phrase(move: Move, now: Setup, style: Style) -> str:
         return f"Turn both limb bolts {_turns(amount)}, exactly alike, and weigh the bow again."
     if move.after is not None and move.kind in (MoveKind.POINT, MoveKind.CUT, MoveKind.OTHER_SHAFT):
         return _build_phrase(move, move.after, now, style)
+    if move.kind is MoveKind.TURN_NOCK and move.after is not None:
+        return _nock_phrase(amount, style)
+    if move.kind is MoveKind.PUT_BACK and move.after is not None:
+        return f"Put the last move back: {_way_back(move.after, now, style)}."
     return _steady_phrase(move)
+
+
+def _way_back(before: Setup, now: Setup, style: Style) -> str:
+    """What leads from ``now`` to the setup before, in the order a person would do it."""
+    steps = (
+        (MoveKind.REST_SIDEWAYS, before.rest_y - now.rest_y),
+        (MoveKind.REST_HEIGHT, before.rest_z - now.rest_z),
+        (MoveKind.NOCK_POINT, before.nock_z - now.nock_z),
+        (MoveKind.BOLTS, before.bolt_turns - now.bolt_turns),
+    )
+    told = [_lower_first(move_phrase(Move(k, None, a, 0.0), now, style)).rstrip(".") for k, a in steps if a]
+    if before.nock_angle != now.nock_angle:
+        told.append(_lower_first(_nock_phrase(before.nock_angle - now.nock_angle, style)).rstrip("."))
+    return "; ".join(told)
 
 
 def _turns(amount: float) -> str:
@@ -136,6 +154,12 @@ def _build_phrase(move: Move, after: Setup, now: Setup, style: Style) -> str:
     return f"Start again with a {'weaker' if move.amount > 0 else 'stiffer'} shaft: the {spine} spine, uncut."
 
 
+def _nock_phrase(amount: float, style: Style) -> str:
+    way = "clockwise" if amount * style.hand.sideways_sign > 0 else "anticlockwise"
+    turn = show(abs(amount), Kind.ANGLE, style.system, digits=0)
+    return f"Turn the nock of every shaft of the set {turn} {way}, as seen from behind, and mark it."
+
+
 def _steady_phrase(move: Move) -> str:
     shots = int(move.amount)
     return {
@@ -151,7 +175,6 @@ def _steady_phrase(move: Move) -> str:
         ),
         MoveKind.MEASURE_REST: "Measure where the rest stands now, and how far one click moves it, and log both.",
         MoveKind.SET_ASIDE: f"Turn the nock of bare shaft {shots} and shoot it again, or leave it out.",
-        MoveKind.PUT_BACK: "Put the last move back.",
         MoveKind.KEEP: "Keep the last good settings and change nothing.",
         MoveKind.SHOOTER: "Stop tuning for today: the groups are too wide for this test.",
         MoveKind.STOP: "Stop: this is tuned as far as the shots can tell.",
@@ -164,6 +187,8 @@ def put_back_phrase(move: Move, now: Setup, style: Style) -> str:
     kind, amount = move.kind, move.amount
     if kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.NOCK_POINT, MoveKind.BOLTS):
         return "To put it back: " + _lower_first(move_phrase(Move(kind, None, -amount, 0.0), now, style))
+    if kind is MoveKind.TURN_NOCK and move.after is not None:
+        return "To put it back: " + _lower_first(_nock_phrase(-amount, style))
     if kind is MoveKind.POINT:
         mass = show(now.build.head.mass, Kind.MASS, style.system)
         return f"To put it back: screw the {mass} point in again."

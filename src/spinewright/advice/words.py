@@ -38,7 +38,7 @@ def explain(advice: Advice, situation: Situation, system: System) -> Explanation
     """The advice in words, left and right as the archer sees them."""
     style = Style(situation.archer.hand, system)
     move = advice.move.move
-    changed = move.after is not None and move.kind is not MoveKind.KEEP
+    changed = move.after is not None and move.kind not in (MoveKind.KEEP, MoveKind.TURN_NOCK)
     return Explanation(
         observed=_observed(advice.diagnosis, style),
         checked=_checked(advice.diagnosis.checked, style),
@@ -139,6 +139,8 @@ def _reservations(diagnosis: Diagnosis, situation: Situation) -> list[str]:
     caution = check_caution(history.bow_check, history.contact_check)
     if caution:
         found.append(f"All of this is said with reserve. {caution}")
+    if diagnosis.nock is not None and not diagnosis.nock.settled:
+        found.append("The nock series shows no angle that is cleaner beyond what chance makes, so leave the nocks.")
     if diagnosis.conflict:
         found.append("What was seen does not fit together with anything this model holds possible: shoot it again.")
     if diagnosis.collapsed:
@@ -187,6 +189,10 @@ _RULES: dict[str, tuple[str, ...]] = {
     "one bare": ("One bare shaft may be a bad one; a second tells shaft from arrow build.",),
     "nock first": (
         "The bare shaft tears, and turning the nock costs nothing: the cleanest angle comes before touching the rest.",
+    ),
+    "nock found": (
+        "The series shows how the tear turns with the nock, and this is where it is smallest.",
+        "All arrows of a set are turned alike; the rest is trimmed only after that.",
     ),
     "chance": ("Your own scatter could have made this gap; these shots, pooled with the others, settle it.",),
     "conflict": ("The shots so far contradict one another; a fresh, careful walk comes before any change.",),
