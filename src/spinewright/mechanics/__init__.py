@@ -8,6 +8,8 @@ what happens after the arrow is free (``flight``), or which bows are plausible (
 from __future__ import annotations
 
 from spinewright.mechanics.bow_motion import BowMotion, StringGeometry, bow_motion
+from spinewright.mechanics.motion import Motion, MotionSettings, motion
+from spinewright.mechanics.nock_turn import NockTurn, nock_turn_effect
 from spinewright.mechanics.rod import Rod, build_rod, frequencies, mode_nodes
 from spinewright.mechanics.stroke import StrokeSettings, stroke
 from spinewright.mechanics.values import Channel, StrokeParameters, StrokeResult
@@ -15,6 +17,9 @@ from spinewright.mechanics.values import Channel, StrokeParameters, StrokeResult
 __all__ = [
     "BowMotion",
     "Channel",
+    "Motion",
+    "MotionSettings",
+    "NockTurn",
     "Rod",
     "StringGeometry",
     "StrokeParameters",
@@ -24,5 +29,7 @@ __all__ = [
     "build_rod",
     "frequencies",
     "mode_nodes",
+    "motion",
+    "nock_turn_effect",
     "stroke",
 ]

@@ -13,7 +13,7 @@ from numba import njit
 from spinewright.mechanics.legendre import bending_functions
 from spinewright.mechanics.values import FloatArray
 
-__all__ = ["CROOKED", "assemble", "reduce_to_modes"]
+__all__ = ["CROOKED", "assemble", "bending_modes", "critical_acceleration", "keep_modes", "load_nock", "tabulate"]
 
 CROOKED = -2.0 * sqrt(2.0)  # first bending functions in the parabola 1 - xi^2; the rest of it is 2/3 of translation
 
@@ -48,28 +48,48 @@ def _functions_at(s: float, length: float, values: FloatArray, slopes: FloatArra
 def _add_mass(
     points: FloatArray, masses: FloatArray, inertias: FloatArray, length: float, counts: tuple[int, int]
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Total mass, centre, inertia; coupling of the bending functions to the rigid motions (2, static); bending mass."""
+    """Mass, first and second moment about the throat; the functions' own moments (2, static); bending mass block."""
     bending, static = counts
-    body = np.zeros(3)
-    body[0] = masses.sum()
-    body[1] = (masses * points).sum() / body[0]
-    body[2] = (masses * (points - body[1]) ** 2 + inertias).sum()
-    rigid, block = np.zeros((2, static)), np.zeros((bending, bending))
+    moments = np.zeros(3)
+    coupling, block = np.zeros((2, static)), np.zeros((bending, bending))
     values, slopes = np.empty(static), np.empty(static)
     for k in range(points.shape[0]):
         _functions_at(points[k], length, values, slopes)
-        arm = masses[k] * (points[k] - body[1])
+        arm = masses[k] * points[k]
+        moments[0] += masses[k]
+        moments[1] += arm
+        moments[2] += arm * points[k] + inertias[k]
         for j in range(static):
-            rigid[0, j] += masses[k] * values[j]
-            rigid[1, j] += arm * values[j] + inertias[k] * slopes[j]
+            coupling[0, j] += masses[k] * values[j]
+            coupling[1, j] += arm * values[j] + inertias[k] * slopes[j]
         for i in range(bending):
             for j in range(i + 1):
                 block[i, j] += masses[k] * values[i] * values[j] + inertias[k] * slopes[i] * slopes[j]
+    return moments, coupling, block
+
+
+@njit(cache=True)
+def load_nock(
+    moments: FloatArray, coupling: FloatArray, block: FloatArray, at_nock: FloatArray, nock_mass: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Put ``nock_mass`` on the nock (position 0) and free the functions of momentum.
+
+    ``at_nock`` (static,): the functions at the nock. Returns body (mass, balance, inertia about it); the rigid part
+    (lift, lean) of every function (2, static); the mass block (bending, bending) of the functions without it.
+    """
+    bending = block.shape[0]
+    body, rigid, own = np.empty(3), np.empty(coupling.shape), np.empty(block.shape)
+    body[0] = moments[0] + nock_mass
+    body[1] = moments[1] / body[0]
+    body[2] = moments[2] - body[0] * body[1] ** 2
+    rigid[0] = (coupling[0] + nock_mass * at_nock) / body[0]
+    rigid[1] = (coupling[1] - body[1] * body[0] * rigid[0]) / body[2]
     for i in range(bending):
         for j in range(i + 1):
-            block[i, j] -= rigid[0, i] * rigid[0, j] / body[0] + rigid[1, i] * rigid[1, j] / body[2]
-            block[j, i] = block[i, j]
-    return body, rigid, block
+            own[i, j] = block[i, j] + nock_mass * at_nock[i] * at_nock[j]
+            own[i, j] -= body[0] * rigid[0, i] * rigid[0, j] + body[2] * rigid[1, i] * rigid[1, j]
+            own[j, i] = own[i, j]
+    return body, rigid, own
 
 
 @njit(cache=True)
@@ -113,28 +133,32 @@ def _add_outer(matrix: FloatArray, slopes: FloatArray, weight: float) -> None:
 
 @njit(cache=True)
 def assemble(
-    length: float, start: float, density: float, lumps: FloatArray, rule: FloatArray, counts: tuple[int, int]
+    length: float,
+    start: float,
+    density: float,
+    lumps: FloatArray,
+    rules: tuple[FloatArray, FloatArray],
+    counts: tuple[int, int],
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Body (mass, centre, inertia), coupling to the rigid motions, bending mass block, thrust matrix.
+    """Mass moments, the functions' moments, bending mass block, thrust matrix; nothing freed of momentum yet.
 
-    ``lumps`` (3, n): positions, masses, own inertias. ``rule`` (2, n): Gauss nodes and weights. ``counts``: bending
-    functions for the modes, and for static flexibility (not fewer).
+    ``lumps`` (3, n): positions, masses, own inertias. ``rules`` (2, n) twice: Gauss nodes and weights for
+    mass and for thrust. ``counts``: bending functions for the modes, and for static flexibility (not fewer).
     """
-    points, masses, inertias = _mass_points(length, start, density, lumps, rule)
-    body, rigid, block = _add_mass(points, masses, inertias, length, counts)
-    return body, rigid, block, _thrust_matrix(length, start, density, lumps, rule, counts[0])
+    points, masses, inertias = _mass_points(length, start, density, lumps, rules[0])
+    moments, coupling, block = _add_mass(points, masses, inertias, length, counts)
+    return moments, coupling, block, _thrust_matrix(length, start, density, lumps, rules[1], counts[0])
 
 
 @njit(cache=True)
-def reduce_to_modes(
+def bending_modes(
     body: FloatArray, rigid: FloatArray, block: FloatArray, thrust: FloatArray, kappa: float
-) -> tuple[FloatArray, FloatArray, FloatArray, float]:
-    """All bending modes of the free arrow: squares of angular frequency, shapes, G over rotation, modes; critical a.
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """All bending modes: squares of angular frequency, shapes, G over rotation and modes.
 
     ``kappa`` [N/m] is the bending energy of every bending function. Shapes (functions, modes) are mass-normalised
     coefficients of the bending functions, lowest mode first. G gets a last column for a shaft crooked by a unit
-    parabola (its middle stands 1 off the line through its ends). At the critical acceleration the thrust takes
-    the rod's stiffness away: det(K - a G) = 0 with the rotation condensed out.
+    parabola (its middle stands 1 off the line through its ends).
     """
     bending = block.shape[0]
     inverse_squares, vectors = np.linalg.eigh(block / kappa)
@@ -143,14 +167,105 @@ def reduce_to_modes(
         value = max(inverse_squares[bending - 1 - mode], 1e-300)
         squares[mode] = 1.0 / value
         shapes[:, mode] = vectors[:, bending - 1 - mode] / sqrt(value * kappa)
-    turn = np.zeros((bending + 1, bending + 2))  # columns: rotation, modes, first function, over (slope 1, functions)
+    turn = np.zeros((bending + 1, bending + 2))  # columns: rotation, modes, crooked shaft, over (slope 1, functions)
     turn[0, 0] = 1.0 / sqrt(body[2])
-    lean = rigid[1, :bending] / body[2]
+    lean = np.ascontiguousarray(rigid[1, :bending])
     turn[0, 1 : bending + 1] = -lean @ shapes
     turn[1:, 1 : bending + 1] = shapes
     turn[1, bending + 1] = CROOKED
     g = turn.T @ (thrust @ turn)
+    return squares, shapes, g
+
+
+@njit(cache=True)
+def critical_acceleration(squares: FloatArray, g: FloatArray) -> float:
+    """Acceleration [m/s2] whose thrust takes the rod's stiffness away: det(K - a G) = 0, the rotation condensed out."""
+    bending = squares.shape[0]
     condensed = g[1 : bending + 1, 1 : bending + 1] - np.outer(g[1 : bending + 1, 0], g[0, 1 : bending + 1]) / g[0, 0]
     scale = 1.0 / np.sqrt(squares)
     softest = np.linalg.eigvalsh(condensed * np.outer(scale, scale))[bending - 1]
-    return squares, shapes, g, 1.0 / max(softest, 1e-300)
+    return float(1.0 / max(softest, 1e-300))
+
+
+@njit(cache=True)
+def keep_modes(
+    squares: FloatArray, shapes: FloatArray, g: FloatArray, nock: FloatArray, counts: tuple[int, int]
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Keep the first ``counts[0]`` modes and, when ``counts[1]`` is one more, the nock's own shape.
+
+    That shape is what a load on the nock bends out of the other modes, its frequency by Rayleigh's quotient (the
+    residual attachment mode of component-mode synthesis: MacNeal 1971, Rubin 1975). ``nock`` (functions,): the bending
+    functions at the nock. Returns squares of the kept shapes' frequencies (k,); G over rotation, kept shapes and
+    crooked shaft (k+1, k+2); what G does through the dropped shapes, the same size; coefficients over the bending
+    functions of the kept shapes and of what G stirs in the dropped ones (functions, 2k+2).
+    """
+    free, kept, bending = counts[0], counts[1], squares.shape[0]
+    basis = np.zeros((bending, kept))
+    for mode in range(free):
+        basis[mode, mode] = 1.0
+    kept_squares = squares[:kept].copy()
+    if kept > free:
+        answer = (nock @ shapes) / squares
+        answer[:free] = 0.0
+        basis[:, free] = answer / sqrt((answer**2).sum())
+        kept_squares[free] = (basis[:, free] ** 2 * squares).sum()
+    left = np.zeros((bending + 2, kept + 2))
+    left[0, 0] = 1.0
+    left[1 : bending + 1, 1 : kept + 1] = basis
+    left[bending + 1, kept + 1] = 1.0
+    loads = g @ left  # (bending + 1, k + 2)
+    thrust = np.ascontiguousarray(left[: bending + 1, : kept + 1].T) @ loads
+    stirred = loads[1 : bending + 1].copy()
+    for mode in range(bending):
+        stirred[mode] /= squares[mode]
+    for shape in range(kept):
+        stirred -= np.outer(basis[:, shape], thrust[1 + shape] / kept_squares[shape])
+    high = np.ascontiguousarray(loads[1 : bending + 1, : kept + 1].T) @ stirred
+    return kept_squares, thrust, high, np.hstack((shapes @ basis, shapes @ stirred))
+
+
+@njit(cache=True)
+def tabulate(
+    functions: tuple[FloatArray, FloatArray],
+    rigid: FloatArray,
+    body: tuple[float, FloatArray],
+    kept: tuple[FloatArray, FloatArray, float],
+) -> FloatArray:
+    """The table of :class:`spinewright.mechanics.held_rod.HeldRod`, (cells + 1, 2, 2k + 4).
+
+    ``functions``: all functions' values and xi-slopes on the grid; ``rigid``: their lift and lean (2, n); ``body``:
+    length; mass, balance, inertia; ``kept``: squares, coefficients of shapes and of what G stirs, bending energy. The
+    dropped shapes' flexibility is the whole static one less the kept shapes'. What G stirs when the arrow turns is the
+    thrust's push on the nock with the other sign (integrate by parts), so it is written with that same flexibility: a
+    turned arrow under a turned thrust stays exactly straight.
+    """
+    length, mass, balance, inertia = body[0], body[1][0], body[1][1], body[1][2]
+    nodes, static = functions[0].shape
+    cells, bending, k = nodes - 1, kept[1].shape[0], kept[0].shape[0]
+    psi = np.empty((2 * nodes, static))
+    for node in range(nodes):
+        arm = length * node / cells - balance
+        for j in range(static):
+            psi[2 * node, j] = functions[0][node, j] - rigid[0][j] - arm * rigid[1][j]
+            psi[2 * node + 1, j] = functions[1][node, j] * (2.0 / cells) - rigid[1][j] * length / cells
+    rows = np.ascontiguousarray(psi[:, :bending]) @ kept[1]
+    to_nock = psi @ (psi[0].copy() / kept[2])
+    table = np.empty((nodes, 2, 2 * k + 4))
+    for node in range(nodes):
+        value, slope = 0.0, 0.0
+        for j in range(static):
+            value += psi[2 * node, j] ** 2
+            slope += psi[2 * node, j] * psi[2 * node + 1, j]
+        value, slope = value / kept[2], slope / kept[2]
+        for i in range(k):
+            value -= rows[2 * node, i] ** 2 / kept[0][i]
+            slope -= rows[2 * node, i] * rows[2 * node + 1, i] / kept[0][i]
+            to_nock[2 * node] -= rows[0, i] * rows[2 * node, i] / kept[0][i]
+            to_nock[2 * node + 1] -= rows[0, i] * rows[2 * node + 1, i] / kept[0][i]
+        for part in range(2):
+            table[node, part, : 2 * k + 2] = rows[2 * node + part]
+            table[node, part, k] = -mass / sqrt(inertia) * to_nock[2 * node + part]
+            table[node, part, 2 * k + 2] = to_nock[2 * node + part]
+        table[node, 0, 2 * k + 3] = value
+        table[node, 1, 2 * k + 3] = 2.0 * slope
+    return table

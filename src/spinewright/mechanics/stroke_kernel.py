@@ -1,10 +1,12 @@
-"""The compiled power stroke: adjoint columns integrated backward from the release, eight lanes wide.
+"""The compiled equation of a power stroke and its step: adjoint columns integrated backward from the release.
 
 The release state has four numbers a plane, so four backward solutions a plane hold the effect of every disturbance:
 with ``M q'' + C q' + K(t) q = f(t)`` and ``M v'' - C v' + K(t) v = 0`` the product ``v M q' - v' M q + v C q`` grows by
-``v f`` only. Lane = 4 * plane + release column. Rows 0 translation, 1 rotation, 2.. bending of the free arrow,
-mass-normalised. Kutta-Nystroem steps of order 4; the effects are integrated with the same stage values and weights, so
-that rigid displacements come out to rounding.
+``v f`` only. Rows are translation, rotation and bending shapes of the held arrow, each of unit mass. Arrays of
+columns are (plane, row, column), the four release columns last and side by side, written out one by one below so that
+the compiler makes vector instructions of them.
+Kutta-Nystroem steps of order 4; the effects are summed with the same stage values and weights, so that rigid
+displacements come out to rounding.
 """
 
 from __future__ import annotations
@@ -21,12 +23,10 @@ __all__ = [
     "EFFECTS",
     "FAST",
     "GRAVITY",
-    "LANES",
     "BowArrays",
     "Moment",
     "RodArrays",
     "State",
-    "divide_by_mass",
     "fill_moment",
     "new_moment",
     "new_state",
@@ -34,17 +34,19 @@ __all__ = [
     "step_back",
 ]
 
-LANES = 8
 EFFECTS = 9  # the eight channels, then the line of the thrust turned by 1 rad
 GRAVITY = 9.80665  # [m/s2] standard gravity (ISO 80000-3)
-FAST = {"contract", "reassoc", "nsz", "arcp"}  # NaN and infinity keep their meaning: failures must be seen
+FAST = {"contract", "nsz", "arcp"}  # NaN and infinity keep their meaning: failures must be seen
 
 
 class RodArrays(NamedTuple):
-    """A rod as the kernel wants it; see :class:`spinewright.mechanics.rod.Rod`. ``body``: mass, balance, inertia, L."""
+    """A held rod as the kernel wants it; see :class:`spinewright.mechanics.held_rod.HeldRod`.
+
+    ``body``: mass, balance, inertia with the nock mass; length; mass, balance, inertia of the arrow by itself.
+    """
 
     body: FloatArray
-    omega_squared: FloatArray
+    stiffness: FloatArray
     thrust: FloatArray
     thrust_high: FloatArray
     table: FloatArray
@@ -58,55 +60,53 @@ class BowArrays(NamedTuple):
 
 
 class Moment(NamedTuple):
-    """Everything the equation of motion needs at one instant, spread over the lanes."""
+    """Everything the equation of motion needs at one instant."""
 
-    nock: FloatArray  # (n, 8) shapes at the nock
-    rest: FloatArray  # (n, 8) shapes at the rest
-    hold: FloatArray  # (8, 8) rows: S_nn, S_nr, S_rr, dropped modes' crookedness at nock, at rest, R_nn, R_nr, unused
+    nock: FloatArray  # (2, n) shapes at the nock
+    rest: FloatArray  # (2, n) shapes at the rest
+    hold: FloatArray  # (2, 7): S_nn, S_nr, S_rr; dropped shapes' crookedness at nock, at rest; flexibility R_nn, R_nr
     thrust: FloatArray  # (n, n) acceleration times G
     bend: FloatArray  # (n,) the thrust on a crooked shaft
-    scalars: FloatArray  # (3,) share of the stroke done, thrust on arrow and nock mass [N], string holds (1 or 0)
+    scalars: FloatArray  # (2,) share of the stroke done, acceleration
 
 
 class State(NamedTuple):
     """Adjoint columns, their velocities, stages and sums."""
 
-    y: FloatArray
+    y: FloatArray  # (2, n, 4) as are the next four
     v: FloatArray
     stage: FloatArray
     k1: FloatArray
     k2: FloatArray
-    drag: FloatArray  # (n, 8) damping rates
-    bent: FloatArray  # (n, 8) squares of frequencies
-    nock: FloatArray  # (n,) shapes at the nock without the dropped modes, for the nock mass
-    mass: FloatArray  # (2,) nock mass, and that over 1 + its share (M^-1 = 1 - mass[1] p p^T); 0 without the string
-    grip: FloatArray  # (2, 8) forces at nock and rest
-    sums: FloatArray  # (EFFECTS, 8)
+    drag: FloatArray  # (2, n) damping rates
+    bent: FloatArray  # (2, n) squares of frequencies
+    nock: FloatArray  # (n,) shapes at the nock without the dropped ones, for the mass on it
+    mass: FloatArray  # (2,) extra mass on the nock d, and d / (1 + d p p): M = 1 + d p p^T, M^-1 = 1 - mass[1] p p^T
+    work: FloatArray  # (2, 5, 4) of this stage: forces at nock, at rest; columns at nock; at bare nock; along a crook
+    sums: FloatArray  # (2, EFFECTS, 4)
 
 
 @njit(cache=True)
 def new_moment(n: int) -> Moment:
     """Room for ``n`` rows."""
-    return Moment(
-        np.zeros((n, LANES)), np.zeros((n, LANES)), np.zeros((8, LANES)), np.zeros((n, n)), np.zeros(n), np.zeros(3)
-    )
+    return Moment(np.zeros((2, n)), np.zeros((2, n)), np.zeros((2, 7)), np.zeros((n, n)), np.zeros(n), np.zeros(2))
 
 
 @njit(cache=True)
 def new_state(n: int) -> State:
     """Room for ``n`` rows."""
     return State(
-        np.zeros((n, LANES)),
-        np.zeros((n, LANES)),
-        np.zeros((n, LANES)),
-        np.zeros((n, LANES)),
-        np.zeros((n, LANES)),
-        np.zeros((n, LANES)),
-        np.zeros((n, LANES)),
+        np.zeros((2, n, 4)),
+        np.zeros((2, n, 4)),
+        np.zeros((2, n, 4)),
+        np.zeros((2, n, 4)),
+        np.zeros((2, n, 4)),
+        np.zeros((2, n)),
+        np.zeros((2, n)),
         np.zeros(n),
         np.zeros(2),
-        np.zeros((2, LANES)),
-        np.zeros((EFFECTS, LANES)),
+        np.zeros((2, 5, 4)),
+        np.zeros((2, EFFECTS, 4)),
     )
 
 
@@ -129,15 +129,62 @@ def shape_at(rod: RodArrays, s: float, shape: FloatArray) -> None:
 
 
 @njit(cache=True, fastmath=FAST)
+def _fill_thrust(rod: RodArrays, acceleration: float, softness: float, m: Moment) -> None:
+    softening = acceleration * softness
+    rows = rod.thrust.shape[0]
+    for i in range(rows):
+        for j in range(rows):
+            m.thrust[i + 1, j + 1] = acceleration * (rod.thrust[i, j] + softening * rod.thrust_high[i, j])
+        m.bend[i + 1] = acceleration * (rod.thrust[i, rows] + softening * rod.thrust_high[i, rows])
+
+
+@njit(cache=True, fastmath=FAST)
+def _fill_contacts(
+    rod: RodArrays,
+    row: FloatArray,
+    stiffness: tuple[float, float, float],
+    where: tuple[float, float, float],
+    m: Moment,
+    shape: FloatArray,
+) -> None:
+    """Shapes at the contacts and the contacts' stiffness in series with the dropped shapes' flexibility.
+
+    ``stiffness``: string sideways, string up and down, 1 while the rest touches. ``where``: rest's coordinate,
+    acceleration, unused.
+    """
+    k = rod.stiffness.shape[0]
+    s_rest, acceleration = where[0], where[1]
+    end = rod.table[0, 0]
+    spread = 2.0 * s_rest / rod.body[3] - 1.0
+    aside, turn = 1.0 / sqrt(rod.body[0]), 1.0 / sqrt(rod.body[2])
+    for plane in range(2):
+        soft = acceleration / row[plane]
+        pull, push = stiffness[plane], stiffness[2] * row[8 + plane]
+        r_nn, r_nr, r_rr = end[2 * k + 3] / row[plane], shape[2 * k + 2] / row[plane], shape[2 * k + 3] / row[plane]
+        scale = 1.0 / ((1.0 + r_nn * pull) * (1.0 + r_rr * push) - r_nr * r_nr * pull * push)
+        m.hold[plane, 0] = pull * (1.0 + r_rr * push) * scale
+        m.hold[plane, 1] = -pull * r_nr * push * scale
+        m.hold[plane, 2] = push * (1.0 + r_nn * pull) * scale
+        m.hold[plane, 3] = soft * end[2 * k + 1]
+        m.hold[plane, 4] = 1.0 - spread * spread + soft * shape[2 * k + 1]
+        m.hold[plane, 5] = r_nn
+        m.hold[plane, 6] = r_nr
+        m.nock[plane, 0], m.rest[plane, 0] = aside, aside
+        m.nock[plane, 1] = -rod.body[1] * turn + soft * end[k]
+        m.rest[plane, 1] = (s_rest - rod.body[1]) * turn + soft * shape[k]
+        for i in range(k):
+            m.nock[plane, 2 + i] = end[i] + soft * end[k + 1 + i]
+            m.rest[plane, 2 + i] = shape[i] + soft * shape[k + 1 + i]
+
+
+@njit(cache=True, fastmath=FAST)
 def fill_moment(
     rod: RodArrays, bow: BowArrays, row: FloatArray, where: tuple[float, float, float], m: Moment, shape: FloatArray
 ) -> None:
     """The moment at ``where``: share of the time on the string, or -1 when it has gone; the rest's coordinate without
     the string; 1 while the rest touches, else 0."""
-    k = rod.thrust.shape[0] - 1
-    share, s_rest, touching = where[0], where[1], where[2] > 0.0
-    mass, balance, inertia, length = rod.body
-    acceleration, force, pull_y, pull_z, residual, travel = 0.0, 0.0, 0.0, 0.0, 0.0, bow.scalars[0]
+    share, s_rest, touching = where
+    acceleration, pull_y, pull_z, travel = 0.0, 0.0, 0.0, bow.scalars[0]
     if share >= 0.0:
         cells = bow.table.shape[0] - 1
         place = min(share, 1.0) * cells
@@ -145,138 +192,154 @@ def fill_moment(
         b = place - cell
         t0, t1 = bow.table[cell], bow.table[cell + 1]
         travel = t0[0] + b * (t1[0] - t0[0])
-        force = row[2] * (t0[1] + b * (t1[1] - t0[1]))
         residual = row[6] * (t0[4] + b * (t1[4] - t0[4]))
         pull_y = row[4] * (row[2] * (t0[2] + b * (t1[2] - t0[2])) + residual)
         pull_z = row[5] * (row[2] * (t0[3] + b * (t1[3] - t0[3])) + residual + bow.scalars[4])
-        acceleration = force / (mass + row[3])
+        acceleration = row[2] * (t0[1] + b * (t1[1] - t0[1])) / (rod.body[4] + row[3])
         s_rest = bow.scalars[1] - travel
     m.scalars[0] = travel / bow.scalars[0]
-    m.scalars[1] = acceleration * (mass + row[7])
-    softening = 2.0 * acceleration / (row[0] + row[1])
-    for i in range(k + 1):
-        for j in range(k + 1):
-            m.thrust[i + 1, j + 1] = acceleration * (rod.thrust[i, j] + softening * rod.thrust_high[i, j])
-        m.bend[i + 1] = acceleration * (rod.thrust[i, k + 1] + softening * rod.thrust_high[i, k + 1])
-    if touching:
+    m.scalars[1] = acceleration
+    _fill_thrust(rod, acceleration, 2.0 / (row[0] + row[1]), m)
+    if touching > 0.0:
         shape_at(rod, s_rest, shape)
-    end = rod.table[0, 0]
-    spread = 2.0 * s_rest / length - 1.0
-    for plane in range(2):
-        soft = acceleration / row[plane]
-        pull = pull_y if plane == 0 else pull_z
-        push = row[8 + plane] if touching else 0.0
-        r_nn, r_nr, r_rr = end[2 * k + 3] / row[plane], shape[2 * k + 2] / row[plane], shape[2 * k + 3] / row[plane]
-        determinant = (1.0 + r_nn * pull) * (1.0 + r_rr * push) - r_nr * r_nr * pull * push
-        for column in range(4):
-            lane = 4 * plane + column
-            m.hold[0, lane] = pull * (1.0 + r_rr * push) / determinant
-            m.hold[1, lane] = -pull * r_nr * push / determinant
-            m.hold[2, lane] = push * (1.0 + r_nn * pull) / determinant
-            m.hold[3, lane] = soft * end[2 * k + 1]
-            m.hold[4, lane] = 1.0 - spread * spread + soft * shape[2 * k + 1]
-            m.hold[5, lane] = r_nn
-            m.hold[6, lane] = r_nr
-            m.nock[0, lane] = 1.0 / sqrt(mass)
-            m.rest[0, lane] = 1.0 / sqrt(mass)
-            m.nock[1, lane] = -balance / sqrt(inertia) + soft * end[k]
-            m.rest[1, lane] = (s_rest - balance) / sqrt(inertia) + soft * shape[k]
-            for i in range(k):
-                m.nock[2 + i, lane] = end[i] + soft * end[k + 1 + i]
-                m.rest[2 + i, lane] = shape[i] + soft * shape[k + 1 + i]
+    _fill_contacts(rod, row, (pull_y, pull_z, touching), (s_rest, acceleration, 0.0), m, shape)
+
+
+@njit(cache=True, fastmath=FAST)
+def _contact_work(m: Moment, state: State, y: FloatArray, plane: int) -> None:
+    """What the columns ``y`` mean at the contacts and along a crooked shaft; fills ``state.work[plane]``."""
+    a0, a1, a2, a3 = 0.0, 0.0, 0.0, 0.0
+    b0, b1, b2, b3 = 0.0, 0.0, 0.0, 0.0
+    c0, c1, c2, c3 = 0.0, 0.0, 0.0, 0.0
+    d0, d1, d2, d3 = 0.0, 0.0, 0.0, 0.0
+    for i in range(y.shape[1]):
+        y0, y1, y2, y3 = y[plane, i, 0], y[plane, i, 1], y[plane, i, 2], y[plane, i, 3]
+        at_nock, at_rest, bare, bend = m.nock[plane, i], m.rest[plane, i], state.nock[i], m.bend[i]
+        a0, a1, a2, a3 = a0 + at_nock * y0, a1 + at_nock * y1, a2 + at_nock * y2, a3 + at_nock * y3
+        b0, b1, b2, b3 = b0 + at_rest * y0, b1 + at_rest * y1, b2 + at_rest * y2, b3 + at_rest * y3
+        c0, c1, c2, c3 = c0 + bare * y0, c1 + bare * y1, c2 + bare * y2, c3 + bare * y3
+        d0, d1, d2, d3 = d0 + bend * y0, d1 + bend * y1, d2 + bend * y2, d3 + bend * y3
+    nn, nr, rr = m.hold[plane, 0], m.hold[plane, 1], m.hold[plane, 2]
+    work = state.work[plane]
+    work[0, 0], work[0, 1], work[0, 2], work[0, 3] = (
+        nn * a0 + nr * b0,
+        nn * a1 + nr * b1,
+        nn * a2 + nr * b2,
+        nn * a3 + nr * b3,
+    )
+    work[1, 0], work[1, 1], work[1, 2], work[1, 3] = (
+        nr * a0 + rr * b0,
+        nr * a1 + rr * b1,
+        nr * a2 + rr * b2,
+        nr * a3 + rr * b3,
+    )
+    work[2, 0], work[2, 1], work[2, 2], work[2, 3] = a0, a1, a2, a3
+    work[3, 0], work[3, 1], work[3, 2], work[3, 3] = c0, c1, c2, c3
+    work[4, 0], work[4, 1], work[4, 2], work[4, 3] = d0, d1, d2, d3
 
 
 @njit(cache=True, fastmath=FAST)
 def _acceleration(m: Moment, state: State, y: FloatArray, v: FloatArray, out: FloatArray) -> None:
-    """out = M^-1 (-K y - C v), and the forces in the contacts that ``y`` means."""
-    n = y.shape[0]
-    pull, push = np.zeros(LANES), np.zeros(LANES)
-    for i in range(n):
-        for lane in range(LANES):
-            pull[lane] += m.nock[i, lane] * y[i, lane]
-            push[lane] += m.rest[i, lane] * y[i, lane]
-    for lane in range(LANES):
-        at_nock = m.hold[0, lane] * pull[lane] + m.hold[1, lane] * push[lane]
-        at_rest = m.hold[1, lane] * pull[lane] + m.hold[2, lane] * push[lane]
-        state.grip[0, lane] = at_nock
-        state.grip[1, lane] = at_rest
-        pull[lane] = 0.0
-    for i in range(n):
-        for lane in range(LANES):
-            total = -state.bent[i, lane] * y[i, lane] - state.drag[i, lane] * v[i, lane]
-            total -= m.nock[i, lane] * state.grip[0, lane] + m.rest[i, lane] * state.grip[1, lane]
-            out[i, lane] = total
-        if i > 0:
+    """out = M^-1 (-K y - C v); ``out`` may be ``v``."""
+    n = y.shape[1]
+    for plane in range(2):
+        _contact_work(m, state, y, plane)
+        work = state.work[plane]
+        f0, f1, f2, f3 = work[0, 0], work[0, 1], work[0, 2], work[0, 3]
+        g0, g1, g2, g3 = work[1, 0], work[1, 1], work[1, 2], work[1, 3]
+        t0, t1, t2, t3 = 0.0, 0.0, 0.0, 0.0
+        for i in range(n):
+            p, r, c, d = m.nock[plane, i], m.rest[plane, i], state.bent[plane, i], state.drag[plane, i]
+            o0 = -p * f0 - r * g0 - c * y[plane, i, 0] - d * v[plane, i, 0]
+            o1 = -p * f1 - r * g1 - c * y[plane, i, 1] - d * v[plane, i, 1]
+            o2 = -p * f2 - r * g2 - c * y[plane, i, 2] - d * v[plane, i, 2]
+            o3 = -p * f3 - r * g3 - c * y[plane, i, 3] - d * v[plane, i, 3]
             for j in range(1, n):
                 g = m.thrust[i, j]
-                for lane in range(LANES):
-                    out[i, lane] += g * y[j, lane]
-    divide_by_mass(state, out)
+                o0 += g * y[plane, j, 0]
+                o1 += g * y[plane, j, 1]
+                o2 += g * y[plane, j, 2]
+                o3 += g * y[plane, j, 3]
+            q = state.nock[i]
+            t0, t1, t2, t3 = t0 + q * o0, t1 + q * o1, t2 + q * o2, t3 + q * o3
+            out[plane, i, 0], out[plane, i, 1], out[plane, i, 2], out[plane, i, 3] = o0, o1, o2, o3
+        _lighten(state, out, plane, (t0, t1, t2, t3))
 
 
 @njit(cache=True, fastmath=FAST)
-def divide_by_mass(state: State, out: FloatArray) -> None:
-    """out = M^-1 out, M = 1 + nock mass on the string."""
-    if state.mass[1] == 0.0:
-        return
-    moved = np.zeros(LANES)
-    for i in range(out.shape[0]):
-        for lane in range(LANES):
-            moved[lane] += state.nock[i] * out[i, lane]
-    for i in range(out.shape[0]):
-        for lane in range(LANES):
-            out[i, lane] -= state.mass[1] * state.nock[i] * moved[lane]
+def _lighten(state: State, out: FloatArray, plane: int, along: tuple[float, float, float, float]) -> None:
+    """Take from ``out`` what the extra mass on the nock takes; ``along`` is ``out`` at the nock."""
+    t0, t1, t2, t3 = along
+    for i in range(out.shape[1]):
+        q = state.mass[1] * state.nock[i]
+        out[plane, i, 0] -= q * t0
+        out[plane, i, 1] -= q * t1
+        out[plane, i, 2] -= q * t2
+        out[plane, i, 3] -= q * t3
 
 
 @njit(cache=True, fastmath=FAST)
-def _gather(m: Moment, state: State, y: FloatArray, weight: float, root_mass: float) -> None:
-    """Add what each disturbance does in this stage."""
-    share, thrust = m.scalars[0], weight * m.scalars[1]
-    for lane in range(LANES):
-        at_nock, at_rest = weight * state.grip[0, lane], weight * state.grip[1, lane]
-        state.sums[0, lane] += at_nock
-        state.sums[1, lane] += at_nock * share
-        state.sums[2, lane] += at_nock * 4.0 * share * (1.0 - share)
-        state.sums[3, lane] += at_rest
-        state.sums[6, lane] -= weight * GRAVITY * root_mass * y[0, lane]
-        state.sums[7, lane] -= m.hold[3, lane] * at_nock + m.hold[4, lane] * at_rest
-        state.sums[8, lane] -= thrust * (m.hold[5, lane] * state.grip[0, lane] + m.hold[6, lane] * state.grip[1, lane])
-    for i in range(y.shape[0]):
-        for lane in range(LANES):
-            state.sums[7, lane] += weight * m.bend[i] * y[i, lane]
-            state.sums[8, lane] += thrust * m.nock[i, lane] * y[i, lane]
+def _gather(m: Moment, state: State, y: FloatArray, weight: float, mass: float) -> None:
+    """Add what each disturbance does in this stage; ``mass`` is the one in the shapes."""
+    share = m.scalars[0]
+    bump = 4.0 * share * (1.0 - share)
+    extra = weight * state.mass[0]
+    thrust, turned = weight * m.scalars[1] * mass, m.scalars[1] * extra
+    fall = weight * GRAVITY * sqrt(mass)
+    for plane in range(2):
+        hold, work, sums = m.hold[plane], state.work[plane], state.sums[plane]
+        for column in range(4):
+            at_nock, at_rest = weight * work[0, column], weight * work[1, column]
+            sums[0, column] += at_nock
+            sums[1, column] += at_nock * share
+            sums[2, column] += at_nock * bump
+            sums[3, column] += at_rest
+            sums[6, column] -= fall * y[plane, 0, column] + GRAVITY * extra * work[3, column]
+            sums[7, column] += weight * work[4, column] - hold[3] * at_nock - hold[4] * at_rest
+            yielded = hold[5] * work[0, column] + hold[6] * work[1, column]
+            sums[8, column] += thrust * (work[2, column] - yielded) + turned * work[3, column]
 
 
 @njit(cache=True, fastmath=FAST)
-def step_back(now: Moment, middle: Moment, then: Moment, state: State, h: float, root_mass: float) -> None:
-    """One Kutta-Nystroem step of order 4 backward in time (both middle stages share a position, so one evaluation)."""
-    n = state.y.shape[0]
-    _acceleration(now, state, state.y, state.v, state.k1)
-    _gather(now, state, state.y, h / 6.0, root_mass)
+def _middle_velocity(state: State, half: float) -> None:
+    """Second middle stage: its place is the first one's, so only damping differs; stage becomes k3 - k2."""
+    n = state.y.shape[1]
+    for plane in range(2):
+        t0, t1, t2, t3 = 0.0, 0.0, 0.0, 0.0
+        for i in range(n):
+            d, q = -half * state.drag[plane, i], state.nock[i]
+            o0 = d * (state.k2[plane, i, 0] - state.k1[plane, i, 0])
+            o1 = d * (state.k2[plane, i, 1] - state.k1[plane, i, 1])
+            o2 = d * (state.k2[plane, i, 2] - state.k1[plane, i, 2])
+            o3 = d * (state.k2[plane, i, 3] - state.k1[plane, i, 3])
+            t0, t1, t2, t3 = t0 + q * o0, t1 + q * o1, t2 + q * o2, t3 + q * o3
+            stage = state.stage[plane, i]
+            stage[0], stage[1], stage[2], stage[3] = o0, o1, o2, o3
+        _lighten(state, state.stage, plane, (t0, t1, t2, t3))
+
+
+@njit(cache=True, fastmath=FAST)
+def step_back(now: Moment, middle: Moment, then: Moment, state: State, h: float, mass: float) -> None:
+    """One Kutta-Nystroem step of order 4 backward in time (both middle stages share a place, so one evaluation)."""
     half = 0.5 * h
-    for i in range(n):
-        for lane in range(LANES):
-            state.stage[i, lane] = state.y[i, lane] + half * (state.v[i, lane] + 0.25 * h * state.k1[i, lane])
-            state.k2[i, lane] = state.v[i, lane] + half * state.k1[i, lane]
+    y, v, stage, k1, k2 = state.y.ravel(), state.v.ravel(), state.stage.ravel(), state.k1.ravel(), state.k2.ravel()
+    _acceleration(now, state, state.y, state.v, state.k1)
+    _gather(now, state, state.y, h / 6.0, mass)
+    for e in range(y.shape[0]):
+        stage[e] = y[e] + half * (v[e] + 0.25 * h * k1[e])
+        k2[e] = v[e] + half * k1[e]
     _acceleration(middle, state, state.stage, state.k2, state.k2)
-    _gather(middle, state, state.stage, 4.0 * h / 6.0, root_mass)
-    # from here ``stage`` holds k3: the second middle stage differs in velocity only
-    for i in range(n):
-        for lane in range(LANES):
-            state.stage[i, lane] = half * state.drag[i, lane] * (state.k2[i, lane] - state.k1[i, lane])
-    divide_by_mass(state, state.stage)
-    for i in range(n):
-        for lane in range(LANES):
-            k1, k2 = state.k1[i, lane], state.k2[i, lane]
-            k3 = k2 - state.stage[i, lane]
-            y, v = state.y[i, lane], state.v[i, lane]
-            state.k1[i, lane] = y + h * (v + h / 6.0 * (k1 + k2 + k3))
-            state.k2[i, lane] = v + h / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3)
-            state.stage[i, lane] = y + h * (v + half * k3)
-            state.v[i, lane] = v + h * k3
-            state.y[i, lane] = state.k1[i, lane]
+    _gather(middle, state, state.stage, 4.0 * h / 6.0, mass)
+    _middle_velocity(state, half)
+    for e in range(y.shape[0]):
+        first, second = k1[e], k2[e]
+        third = second + stage[e]
+        place, speed = y[e], v[e]
+        y[e] = place + h * (speed + h / 6.0 * (first + second + third))
+        k2[e] = speed + h / 6.0 * (first + 2.0 * second + 2.0 * third)
+        stage[e] = place + h * (speed + half * third)
+        v[e] = speed + h * third
     _acceleration(then, state, state.stage, state.v, state.k1)
-    _gather(then, state, state.stage, h / 6.0, root_mass)
-    for i in range(n):
-        for lane in range(LANES):
-            state.v[i, lane] = state.k2[i, lane] + h / 6.0 * state.k1[i, lane]
+    _gather(then, state, state.stage, h / 6.0, mass)
+    for e in range(y.shape[0]):
+        v[e] = k2[e] + h / 6.0 * k1[e]

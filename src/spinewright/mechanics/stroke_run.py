@@ -11,7 +11,6 @@ from numba import njit
 from spinewright.mechanics.stroke_kernel import (
     FAST,
     GRAVITY,
-    LANES,
     BowArrays,
     Moment,
     RodArrays,
@@ -37,7 +36,7 @@ class Plan(NamedTuple):
 
 
 class Outputs(NamedTuple):
-    """Filled in place: effects (N, 9, 8) with the lanes last, speed (N,), time on the string (N,)."""
+    """Filled in place: effects (N, 2, 9, 4), speed (N,), time on the string (N,)."""
 
     effects: FloatArray
     speed: FloatArray
@@ -83,41 +82,53 @@ def share_at_travel(table: FloatArray, travel: float) -> float:
 
 @njit(cache=True)
 def _start_at_release(rod: RodArrays, row: FloatArray, state: State) -> None:
-    """Release columns of the free arrow as adjoint end values, and this row's stiffness and damping."""
+    """Release columns of the free arrow as adjoint end values, and this row's stiffness and damping.
+
+    Place and direction are the mass-weighted means over the arrow alone: the rigid fields 1/m and (s - b)/I, which the
+    rigid motions with the nock mass can write exactly.
+    """
     state.y[:] = 0.0
     state.v[:] = 0.0
     state.sums[:] = 0.0
-    state.mass[:] = 0.0
-    place, turn = 1.0 / sqrt(rod.body[0]), 1.0 / sqrt(rod.body[2])
+    root, turn = sqrt(rod.body[0]), sqrt(rod.body[2])
+    aside = root / rod.body[4]
+    tilt, tilt_aside = turn / rod.body[6], root * (rod.body[1] - rod.body[5]) / rod.body[6]
     for plane in range(2):
-        lane = 4 * plane
-        state.v[0, lane], state.y[0, lane + 1], state.v[1, lane + 2], state.y[1, lane + 3] = place, place, turn, turn
-        for i in range(state.y.shape[0] - 2):
-            square = row[plane] * rod.omega_squared[i]
-            state.bent[2 + i, lane : lane + 4] = square
-            state.drag[2 + i, lane : lane + 4] = 2.0 * row[11] * sqrt(square)
-    state.nock[0], state.nock[1] = place, -rod.body[1] * turn
-    state.nock[2:] = rod.table[0, 0, : state.y.shape[0] - 2]
+        state.v[plane, 0, 0], state.y[plane, 0, 1] = aside, aside
+        state.v[plane, 0, 2], state.y[plane, 0, 3] = tilt_aside, tilt_aside
+        state.v[plane, 1, 2], state.y[plane, 1, 3] = tilt, tilt
+        for i in range(rod.stiffness.shape[0]):
+            square = row[plane] * rod.stiffness[i]
+            state.bent[plane, 2 + i] = square
+            state.drag[plane, 2 + i] = 2.0 * row[11] * sqrt(square)
+    state.nock[0], state.nock[1] = 1.0 / root, -rod.body[1] / turn
+    state.nock[2:] = rod.table[0, 0, : rod.stiffness.shape[0]]
+    _set_extra_mass(rod.body[4] - rod.body[0], state)
 
 
 @njit(cache=True)
-def _put_on_string(nock_mass: float, state: State) -> None:
-    """Carry the adjoint back through the departure: momentum is continuous, the nock mass joins the arrow."""
-    n = state.y.shape[0]
-    state.mass[0] = nock_mass
-    state.mass[1] = nock_mass / (1.0 + nock_mass * (state.nock**2).sum())
-    for lane in range(LANES):
-        along_y, along_v = 0.0, 0.0
-        for i in range(n):
-            along_y += state.nock[i] * state.y[i, lane]
-        for i in range(n):
-            lost = state.mass[1] * state.nock[i] * along_y
-            state.y[i, lane] -= lost
-            # the damping force acts through the same step of the column, hence its share of the momentum
-            state.v[i, lane] += state.drag[i, lane] * lost
-            along_v += state.nock[i] * state.v[i, lane]
-        for i in range(n):
-            state.v[i, lane] -= state.mass[1] * state.nock[i] * along_v
+def _set_extra_mass(extra: float, state: State) -> None:
+    state.mass[0] = extra
+    state.mass[1] = extra / (1.0 + extra * (state.nock**2).sum())
+
+
+@njit(cache=True)
+def _put_on_string(extra: float, state: State) -> None:
+    """Carry the adjoint back through the departure, where the mass on the nock becomes ``extra`` more than the shapes'.
+
+    Place and speed of the arrow are continuous there, so M v and M dv/dtau + C v of the adjoint are.
+    """
+    before, nock = state.mass[0], state.nock
+    _set_extra_mass(extra, state)
+    gain = before - state.mass[1] * (1.0 + before * (nock**2).sum())  # M2^-1 M1 = 1 + gain p p^T
+    for plane in range(2):
+        for column in range(4):
+            y, v = state.y[plane, :, column], state.v[plane, :, column]
+            change = gain * (nock * y).sum() * nock
+            v += gain * (nock * v).sum() * nock
+            y += change
+            dragged = -state.drag[plane] * change
+            v += dragged - state.mass[1] * (nock * dragged).sum() * nock
 
 
 @njit(cache=True)
@@ -128,49 +139,69 @@ def _drawn_state(rod: RodArrays, row: FloatArray, s0: float, state: State, shape
     weight. NOCK, HOLD: the straight line 1 - s/s0. REST: s/s0. KICK: the arrow turning about the rest, its nock
     moving at 1 m/s. BEND: the crooked shaft on its two supports. Turned thrust: nothing.
     """
-    mass, balance, inertia, length = rod.body
-    k = state.y.shape[0] - 2
-    root, turn = sqrt(mass), sqrt(inertia)
+    mass, balance = rod.body[0], rod.body[1]
+    root, turn = sqrt(mass), sqrt(rod.body[2])
     shape_at(rod, s0, shape)
-    on_rest = mass * GRAVITY * balance / s0
-    on_nock = mass * GRAVITY - on_rest
-    crooked = 1.0 - (2.0 * s0 / length - 1.0) ** 2
-    for lane in range(LANES):
-        plane = lane // 4
-        along_y = state.mass[0] * (state.nock * state.y[:, lane]).sum()
-        along_v = state.mass[0] * (state.nock * state.v[:, lane]).sum()
-        # what a rigid place 1 or a rigid line w = s at full draw does, and the same for a speed
-        aside = root * (state.v[0, lane] + state.nock[0] * along_v)
-        tilted = turn * (state.v[1, lane] + state.nock[1] * along_v) + balance * aside
-        aside_speed = root * (state.y[0, lane] + state.nock[0] * along_y)
-        tilted_speed = turn * (state.y[1, lane] + state.nock[1] * along_y) + balance * aside_speed
-        state.sums[0, lane] += aside - tilted / s0
-        state.sums[3, lane] += tilted / s0
-        state.sums[4, lane] += aside - tilted / s0
-        state.sums[5, lane] += aside_speed - tilted_speed / s0
-        state.sums[7, lane] -= crooked * tilted / s0
-        nock_up = (rod.table[0, 0, 2 * k + 3] * on_nock + shape[2 * k + 2] * on_rest) / row[plane]
-        rest_up = (shape[2 * k + 2] * on_nock + shape[2 * k + 3] * on_rest) / row[plane]
-        for i in range(k):
-            sag = (state.nock[2 + i] * on_nock + shape[i] * on_rest) / state.bent[2 + i, lane]
-            nock_up += state.nock[2 + i] * sag
-            rest_up += shape[i] * sag
-            held = state.v[2 + i, lane] + state.nock[2 + i] * along_v
-            state.sums[6, lane] += sag * (held + state.drag[2 + i, lane] * state.y[2 + i, lane])
-        # then the rigid line that puts the nock back in its place and the shaft down on the yielding rest
-        rest_down = -on_rest / row[8 + plane] - rest_up
-        state.sums[6, lane] += -nock_up * (aside - tilted / s0) + rest_down * tilted / s0
+    crooked = 1.0 - (2.0 * s0 / rod.body[3] - 1.0) ** 2
+    for plane in range(2):
+        for column in range(4):
+            y, v, sums = state.y[plane, :, column], state.v[plane, :, column], state.sums[plane, :, column]
+            along_y = state.mass[0] * (state.nock * y).sum()
+            along_v = state.mass[0] * (state.nock * v).sum()
+            # what a rigid place 1 or a rigid line w = s at full draw does, and the same for a speed
+            aside = root * (v[0] + state.nock[0] * along_v)
+            tilted = turn * (v[1] + state.nock[1] * along_v) + balance * aside
+            aside_speed = root * (y[0] + state.nock[0] * along_y)
+            tilted_speed = turn * (y[1] + state.nock[1] * along_y) + balance * aside_speed
+            sums[0] += aside - tilted / s0
+            sums[3] += tilted / s0
+            sums[4] += aside - tilted / s0
+            sums[5] += aside_speed - tilted_speed / s0
+            sums[7] -= crooked * tilted / s0
+            sums[6] += _sagged(rod, row, (s0, aside, tilted, along_v), state, shape, (plane, column))
+
+
+@njit(cache=True)
+def _sagged(
+    rod: RodArrays,
+    row: FloatArray,
+    rigid: tuple[float, float, float, float],
+    state: State,
+    shape: FloatArray,
+    lane: tuple[int, int],
+) -> float:
+    """Effect of the drawn arrow's sag under its weight: bent between nock and rest, the rest pressed down.
+
+    ``rigid``: rest's coordinate, effects of the lines 1 and s, the column's momentum in the extra nock mass.
+    """
+    k = rod.stiffness.shape[0]
+    s0, aside, tilted, along_v = rigid
+    plane, column = lane
+    on_rest = rod.body[0] * GRAVITY * rod.body[1] / s0
+    on_nock = rod.body[0] * GRAVITY - on_rest
+    nock_up = (rod.table[0, 0, 2 * k + 3] * on_nock + shape[2 * k + 2] * on_rest) / row[plane]
+    rest_up = (shape[2 * k + 2] * on_nock + shape[2 * k + 3] * on_rest) / row[plane]
+    effect = 0.0
+    for i in range(k):
+        sag = (state.nock[2 + i] * on_nock + shape[i] * on_rest) / state.bent[plane, 2 + i]
+        nock_up += state.nock[2 + i] * sag
+        rest_up += shape[i] * sag
+        momentum = state.v[plane, 2 + i, column] + state.nock[2 + i] * along_v
+        effect += sag * (momentum + state.drag[plane, 2 + i] * state.y[plane, 2 + i, column])
+    # then the rigid line that puts the nock back in its place and the shaft down on the yielding rest
+    rest_down = -on_rest / row[8 + plane] - rest_up
+    return float(effect - nock_up * (aside - tilted / s0) + rest_down * tilted / s0)
 
 
 @njit(cache=True, fastmath=FAST)
 def _highest(state: State, m: Moment) -> float:
     """A bound of the highest square frequency at this moment [rad2/s2]."""
-    n = state.y.shape[0]
+    n = state.y.shape[1]
     worst = 0.0
-    for lane in range(0, LANES, 4):
-        square = state.bent[n - 1, lane]
+    for plane in range(2):
+        square = state.bent[plane, n - 1]
         for i in range(n):
-            square += m.hold[0, lane] * m.nock[i, lane] ** 2 + m.hold[2, lane] * m.rest[i, lane] ** 2
+            square += m.hold[plane, 0] * m.nock[plane, i] ** 2 + m.hold[plane, 2] * m.rest[plane, i] ** 2
         worst = max(worst, square)
     return worst
 
@@ -185,7 +216,6 @@ def _steps_for(state: State, ends: tuple[Moment, Moment], span: float, plan: Pla
 def _walk_back(rod: RodArrays, bow: BowArrays, row: FloatArray, phase: _Phase, tools: _Tools, count: int) -> None:
     """``count`` equal steps backward through ``phase``; ``tools.now`` holds its late end already."""
     now, then = tools.now, tools.then
-    root_mass = sqrt(rod.body[0])
     for step in range(count):
         for half in range(1, 3):
             done = (step + 0.5 * half) / count
@@ -193,7 +223,7 @@ def _walk_back(rod: RodArrays, bow: BowArrays, row: FloatArray, phase: _Phase, t
             s_rest = phase.rest_late * (1.0 - done) + phase.rest_early * done
             where = (share, s_rest, phase.touching)
             fill_moment(rod, bow, row, where, tools.middle if half == 1 else then, tools.shape)
-        step_back(now, tools.middle, then, tools.state, phase.span / count, root_mass)
+        step_back(now, tools.middle, then, tools.state, phase.span / count, rod.body[0])
         now, then = then, now
 
 
@@ -218,7 +248,7 @@ def run_strokes(rod: RodArrays, bow: BowArrays, rows: FloatArray, plan: Plan, ou
     stroke, s0 = bow.scalars[0], bow.scalars[1]
     for index in range(plan.first, plan.last):
         row = rows[index]
-        unit = sqrt((rod.body[0] + row[3]) / row[2])
+        unit = sqrt((rod.body[4] + row[3]) / row[2])
         time = bow.scalars[2] * unit
         speed = sqrt(2.0 * bow.scalars[3]) / unit
         out.time[index], out.speed[index] = time, speed
@@ -229,7 +259,7 @@ def run_strokes(rod: RodArrays, bow: BowArrays, rows: FloatArray, plan: Plan, ou
         if row[10] >= stroke and s0 > stroke:
             phase = _Phase((s0 - stroke) / speed, -1.0, -1.0, 0.0, s0 - stroke, 1.0)
             _one_phase(rod, bow, row, phase, tools, pace)
-        _put_on_string(row[7], tools.state)
+        _put_on_string(row[7] - (rod.body[0] - rod.body[4]), tools.state)
         _one_phase(rod, bow, row, _Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0), tools, pace)
         _one_phase(rod, bow, row, _Phase(share * time, share, 0.0, 0.0, 0.0, 1.0), tools, pace)
         _drawn_state(rod, row, s0, tools.state, tools.shape)
