@@ -27,7 +27,7 @@ from spinewright.belief import (
     too_weak,
     weigh_causes,
 )
-from spinewright.belief.physics import contributions
+from spinewright.belief.physics import Strokes, contributions
 from spinewright.equipment import Head, HeadKind
 from spinewright.evidence import BowCheck, History, Impact, NockReading, NockSeries, Seen, TargetKind, Tear, Visit
 from spinewright.mechanics import Channel
@@ -228,7 +228,7 @@ def test_surviving_bows_keep_what_was_not_seen_and_move_what_was(ground: Ground)
 def test_contributions_add_up_to_the_gap() -> None:
     members = draw_members(40, START, BOW_CHECK, np.random.default_rng(3))
     groups = ((Channel.REST,), (Channel.RAMP, Channel.BUMP), (Channel.NOCK,), (Channel.HOLD, Channel.KICK))
-    parts = contributions(members, START, GAP_DISTANCE, groups).sum(axis=1)
+    parts = contributions(members, Strokes(members), START, GAP_DISTANCE, groups).sum(axis=1)
     whole = run_physics(members, [START], [Output(0, What.GAP, GAP_DISTANCE)]).values[:, 0]
     # Computed: cross-flow makes the flight weakly nonlinear; the parts miss the whole by a few percent of its spread.
     assert np.sqrt(np.mean((parts - whole) ** 2)) < 0.15 * whole.std()

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from spinewright.belief.design import Kernel, linear_rows, make_kernel, rows_for
 from spinewright.belief.evidence_rows import Sighting, noise_variance, scatter_of, sightings_of
-from spinewright.belief.physics import Output, What, run_physics
+from spinewright.belief.physics import Output, Strokes, What, run_physics
 from spinewright.belief.prior import Members, draw_members, members_from
 from spinewright.belief.response import GAP_DISTANCE, ResponsePrior, Theta
 from spinewright.belief.update import Health, Known, Particles, update
@@ -37,6 +37,7 @@ class Ground:
     """The physics of everything that was or may be done: computed once, conditioned on as often as needed."""
 
     members: Members
+    strokes: Strokes
     setups: tuple[Setup, ...]
     start: Setup
     kernel: Kernel
@@ -153,14 +154,17 @@ def break_ground(
             outputs[Output(i, What.GAP, distance)] = None
     for sighting in sightings_of(history.seen, setups):
         outputs[sighting.output] = None
-    physics = run_physics(members, setups, tuple(outputs), progress=progress)
+    strokes = Strokes(members)
+    physics = run_physics(members, setups, tuple(outputs), strokes=strokes, progress=progress)
     if np.count_nonzero(physics.solved) < 0.5 * len(members):
         raise SolveError(
             "the release of the arrow",
             physics.reason or "most plausible bows gave no finite answer",
             "check the shaft's spine, the arrow's length and the bow's draw curve",
         )
-    return Ground(members, setups, history.start, make_kernel(physics), history.bow_check, physics.reason, settings)
+    return Ground(
+        members, strokes, setups, history.start, make_kernel(physics), history.bow_check, physics.reason, settings
+    )
 
 
 def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[Seen] | None = None) -> Belief:

@@ -92,7 +92,10 @@ def _parts(belief: Belief, setup: Setup) -> dict[Cause, FloatArray]:
     theta, latents = belief.particles.theta, belief.particles.latents
     own = latents[:, belief.z().shape[1] :]
     prior, start = belief.prior, belief.ground.start
-    physical = belief.carried(contributions(belief.ground.members, setup, GAP_DISTANCE, tuple(_GROUPS.values())))
+    ground = belief.ground
+    physical = belief.carried(
+        contributions(ground.members, ground.strokes, setup, GAP_DISTANCE, tuple(_GROUPS.values()))
+    )
     parts = {cause: physical[:, g].copy() for g, cause in enumerate(_GROUPS)}
     parts[Cause.LIGHTER] = physical[:, -1]
 

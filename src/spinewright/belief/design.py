@@ -66,10 +66,13 @@ def make_kernel(physics: Physics) -> Kernel:
     centred = (values - mean).reshape(n, 2 * q)
     scale = centred.std(axis=0)
     scale[scale < 1e-12] = 1.0
-    left, size, right = np.linalg.svd(centred / scale, full_matrices=False)
-    share = np.cumsum(size**2) / max(float(np.sum(size**2)), 1e-300)
-    m = min(int(np.searchsorted(share, KEPT_VARIANCE)) + 1, MOST_COMPONENTS, len(size))
-    weight = (size[:m, None] * right[:m]) * scale / np.sqrt(n - 1)
+    scaled = centred / scale
+    variance, axes = np.linalg.eigh(scaled.T @ scaled / (n - 1))
+    variance, axes = np.maximum(variance[::-1], 0.0), axes[:, ::-1]
+    share = np.cumsum(variance) / max(float(variance.sum()), 1e-300)
+    m = max(1, min(int(np.searchsorted(share, KEPT_VARIANCE)) + 1, MOST_COMPONENTS, np.count_nonzero(variance > 1e-9)))
+    size = np.sqrt(variance[:m])
+    weight = size[:, None] * axes[:, :m].T * scale
     kept = np.sum(weight**2, axis=0)
     rest = np.maximum(centred.var(axis=0, ddof=1) - kept, 0.0).reshape(q, 2)
     ratio, ratio_sd = _ratios(physics.outputs, values)
@@ -78,7 +81,7 @@ def make_kernel(physics: Physics) -> Kernel:
         mean,
         weight.reshape(m, q, 2),
         rest,
-        left[:, :m] * np.sqrt(n - 1),
+        scaled @ axes[:, :m] / size,
         ratio,
         ratio_sd,
         physics.solved,
