@@ -30,13 +30,13 @@ class StrokeSettings:
     """How finely a stroke is computed.
 
     steps    steps over the time on the string
-    reach    largest step times highest frequency; 2.8 is the limit of stability
+    reach    largest step times a bound of the highest frequency; steps grow unstable near 2.5
     dropped  whether the static flexibility of the modes that the rod dropped is put back
     threads  worker threads for many rows
     """
 
     steps: int = 80
-    reach: float = 2.0
+    reach: float = 1.6
     dropped: bool = True
     threads: int = 2
 
