@@ -18,7 +18,7 @@ from spinewright.mechanics.stroke_kernel import GRAVITY
 from spinewright.mechanics.stroke_run import share_at_travel
 from spinewright.mechanics.values import Channel, FloatArray
 
-__all__ = ["Forward", "Instant", "Recorder", "Stretch", "forces", "instant", "release_of", "run_forward"]
+__all__ = ["Forward", "Instant", "Recorder", "Stretch", "drawn", "forces", "instant", "release_of", "run_forward"]
 
 _NOCK, _RAMP, _BUMP, _REST = Channel.NOCK, Channel.RAMP, Channel.BUMP, Channel.REST
 _HOLD, _KICK, _GRAVITY, _BEND = Channel.HOLD, Channel.KICK, Channel.GRAVITY, Channel.BEND
@@ -204,7 +204,7 @@ def _stretches(run: Forward) -> list[Stretch]:
     ]
 
 
-def _drawn(run: Forward) -> tuple[FloatArray, FloatArray]:
+def drawn(run: Forward) -> tuple[FloatArray, FloatArray]:
     """Place and velocity at full draw; see ``stroke_run`` for what each disturbance has done by then."""
     held, amplitudes, rows = run.held, run.amplitudes, run.rows
     mass, balance, inertia, length = held.body
@@ -240,7 +240,7 @@ def run_forward(run: Forward, record: Recorder | None = None) -> tuple[FloatArra
 
     ``record`` is told (time (N,), stretch, share done, place, velocity) at the start and after every step.
     """
-    q, v = _drawn(run)
+    q, v = drawn(run)
     time = np.zeros(run.rows.shape[0])
     for stretch in _stretches(run):
         if stretch.count == 0:

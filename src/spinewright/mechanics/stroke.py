@@ -19,7 +19,17 @@ from spinewright.mechanics.stroke_kernel import EFFECTS, BowArrays, RodArrays
 from spinewright.mechanics.stroke_run import Outputs, Plan, run_strokes
 from spinewright.mechanics.values import FloatArray, StrokeParameters, StrokeResult
 
-__all__ = ["StrokeSettings", "checked_rows", "hold_for", "parameter_rows", "stroke", "stroke_effects", "usable_rows"]
+__all__ = [
+    "StrokeSettings",
+    "bow_arrays",
+    "checked_rows",
+    "hold_for",
+    "parameter_rows",
+    "rod_arrays",
+    "stroke",
+    "stroke_effects",
+    "usable_rows",
+]
 
 _SIDE_BY_SIDE = "SLP_VECTORIZE"  # numba fills its config at run time, so its names are unknown to a type checker
 _ABSURD = 1e6  # release columns this large per unit are no answer (m, m/s, rad, rad/s per unit of any disturbance)
@@ -67,13 +77,15 @@ def usable_rows(rows: FloatArray) -> NDArray[np.bool_]:
     return np.asarray(np.all(positive, axis=1) & np.all(not_negative, axis=1) & finite)
 
 
-def _rod_arrays(held: HeldRod) -> RodArrays:
+def rod_arrays(held: HeldRod) -> RodArrays:
+    """``held`` as the kernel wants it."""
     free = held.free
     body = np.concatenate([held.body, [free.mass, free.balance, free.inertia]])
     return RodArrays(body, held.stiffness, held.thrust, held.thrust_high, held.table)
 
 
-def _bow_arrays(motion: BowMotion) -> BowArrays:
+def bow_arrays(motion: BowMotion) -> BowArrays:
+    """``motion`` as the kernel wants it."""
     scalars = (motion.stroke, motion.rest_at_draw, motion.duration, motion.energy, motion.synchronisation)
     return BowArrays(np.array(scalars), motion.table)
 
@@ -108,7 +120,7 @@ def stroke_effects(
     count = rows.shape[0]
     out = Outputs(np.full((count, 2, EFFECTS, 4), np.nan), np.empty(count), np.empty(count))
     held = hold_for(rod, motion, rows, settings)
-    arrays = _rod_arrays(held), _bow_arrays(motion)
+    arrays = rod_arrays(held), bow_arrays(motion)
     threads = min(settings.threads, max(count // 16, 1))
     edges = [count * i // threads for i in range(threads + 1)]
     plans = [Plan(edges[i], edges[i + 1], settings.steps, settings.reach) for i in range(threads)]
