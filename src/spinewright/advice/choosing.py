@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
+from spinewright.advice.budget import added_risk, over_budget, spent_so_far, stiffens_for_good
 from spinewright.advice.diagnosis import Diagnosis, diagnose
-from spinewright.advice.gates import gate, short_budget_reason
+from spinewright.advice.gates import gate
 from spinewright.advice.moves import Move, MoveKind, changes, rest_back, uncut
 from spinewright.advice.situation import INCH, Situation
-from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, Weighed, too_short, weigh
+from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, Weighed, weigh
 from spinewright.belief import GAP_DISTANCE, Belief, BeliefSettings, Cause, Ground, believe, break_ground, check_last
 from spinewright.equipment import Setup, TimeAtHand
 from spinewright.evidence import NockSeries, Tear, Visit, bow_check_state, contact_check_state, odd_shaft
@@ -95,7 +95,7 @@ def advise(situation: Situation, ground: Ground) -> Advice:
     checked = check_last(ground, situation.history, situation.archer)
     diagnosis = diagnose(belief, situation, checked)
     moves = [*candidate_moves(situation), *_shooting(diagnosis), Move(MoveKind.STOP, None, 0.0, 0.0)]
-    spent = _spent(ground, situation)
+    spent = spent_so_far(ground, situation)
     refused = _refusals(belief, situation, diagnosis, moves, spent)
     later = _refusals(belief, situation, diagnosis, moves, spent, ahead=True)
     rng = np.random.default_rng([ground.settings.seed, 4])
@@ -134,8 +134,8 @@ def _refusals(
     refused = {}
     for move in moves:
         reason = gate(move, situation, diagnosis, belief, ahead=ahead)
-        if not reason and move.after is not None and _stiffens(move):
-            reason = short_budget_reason(added_risk(belief, situation.now, move.after), spent, situation.budget)
+        if not reason and move.after is not None and stiffens_for_good(move):
+            reason = over_budget(added_risk(belief, situation.now, move.after), spent, situation.budget)
         if not reason and move.kind is MoveKind.CUT and abs(move.amount) < SMALL_CUT:
             reason = _small_cut_reason(belief, uncut(move, situation.now), move)
         if reason:
@@ -143,37 +143,11 @@ def _refusals(
     return refused
 
 
-def added_risk(belief: Belief, before: Setup, after: Setup) -> float:
-    """How much likelier a change makes it that the arrow ends too short."""
-    return float(np.mean(too_short(belief, after) & ~too_short(belief, before)))
-
-
 def _small_cut_reason(belief: Belief, now: Setup, move: Move) -> str:
     """A step under half an inch is proposed only where the learnt slope says that it shows on the target."""
     assert move.after is not None  # noqa: S101 - a cut always leads to a setup
     change = np.median(np.hypot(*(belief.gap(move.after) - belief.gap(now)).T))
     return "" if change >= SHOWS else "so small a cut would not show on the target"
-
-
-def _stiffens(move: Move) -> bool:
-    """Whether a move makes the arrow read stiffer and cannot simply be forgotten: cuts and lighter points."""
-    return move.kind is MoveKind.CUT or (move.kind is MoveKind.POINT and move.amount < 0)
-
-
-def _spent(ground: Ground, situation: Situation) -> float:
-    """The risk of ending too short that was accepted at every cut and lighter point so far, as it was believed then."""
-    history = situation.history
-    spent = 0.0
-    order = list(dict.fromkeys([history.start, *history.setups, history.now]))
-    for before, after in pairwise(order):
-        shorter = after.build.carbon_length < before.build.carbon_length - 1e-6
-        lighter = after.build.head.mass < before.build.head.mass - 1e-6
-        if not (shorter or lighter):
-            continue
-        first = next((i for i, item in enumerate(history.seen) if item.setup == after), len(history.seen))
-        then = believe(ground, history, situation.archer, history.seen[:first])
-        spent += added_risk(then, before, after)
-    return spent
 
 
 def _choose(

@@ -13,7 +13,7 @@ from spinewright.belief import Belief, count_checkable
 from spinewright.equipment import LimitState, Setup, TimeAtHand, safety_limits
 from spinewright.evidence import bow_check_state, contact_check_state
 
-__all__ = ["checks_clean", "checks_done", "gate", "short_budget_reason"]
+__all__ = ["checks_clean", "checks_done", "gate"]
 
 NO_MARK = "the shortest safe length has not been marked on the arrow at full draw, facing a backstop, with a helper"
 NOT_CHECKED = "no prediction has been checked yet; a change that can be put back comes first"
@@ -104,13 +104,3 @@ def _height(situation: Situation) -> Iterator[str]:
     check = situation.history.bow_check
     if check is None or any(getattr(check, item) is not True for item in _HEIGHT_ITEMS):
         yield "height is trimmed only after cam timing, nock height and rest drop are right"
-
-
-def short_budget_reason(risk: float, spent: float, budget: float) -> str:
-    """Why a stiffening move is refused for the chance of ending too short; '' when it fits the hunt's one budget."""
-    if risk + spent <= budget:
-        return ""
-    return (
-        f"the chance that the arrow ends too short would reach {100 * (risk + spent):.1f} %, "
-        f"over the {100 * budget:.0f} % allowed for the whole hunt"
-    )
