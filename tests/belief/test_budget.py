@@ -19,7 +19,10 @@ SHORTER = cut(START, 0.5)
 LIGHT_SHORTER = replace(LIGHTER, build=cut(LIGHTER, 0.5).build)
 OUT = bolts(START, -2.0)
 ARCHER = bench_archer()
-SETUPS = (START, LIGHTER, SHORTER, LIGHT_SHORTER, OUT)
+LATER = bolts(SHORTER, -1.0)
+STIFFER = replace(START.build.shaft, static_spine=0.9 * START.build.shaft.static_spine)
+OTHER = replace(START, build=replace(SHORTER.build, shaft=STIFFER))
+SETUPS = (START, LIGHTER, SHORTER, LIGHT_SHORTER, OUT, LATER, OTHER)
 SETTINGS = BeliefSettings(bows=80, particles=300, seed=5)
 
 
@@ -68,16 +71,11 @@ def test_the_same_point_changed_twice_is_counted_once(ground: Ground) -> None:
 
 
 def test_a_cut_is_judged_by_what_was_seen_before_it_even_when_it_was_never_shot_as_it_was_left(ground: Ground) -> None:
-    later = bolts(SHORTER, -1.0)
-    wider = break_ground(_history((START,), ()), (*SETUPS, later), (), SETTINGS)
     before = (START, (-0.5, 0.0))
-    unshot = _history((START, SHORTER, later), (before,))
-    stiff = _history((START, SHORTER, later), (before, (later, (3.0, 1.5))))
-    assert _spent(wider, stiff) == _spent(wider, unshot)
+    unshot = _history((START, SHORTER, LATER), (before,))
+    stiff = _history((START, SHORTER, LATER), (before, (LATER, (3.0, 1.5))))
+    assert _spent(ground, stiff) == _spent(ground, unshot)
 
 
 def test_another_shaft_is_no_cut(ground: Ground) -> None:
-    stiffer = replace(START.build.shaft, static_spine=0.9 * START.build.shaft.static_spine)
-    other = replace(START, build=replace(SHORTER.build, shaft=stiffer))
-    wider = break_ground(_history((START,), ()), (*SETUPS, other), (), SETTINGS)
-    assert _spent(wider, _history((START, other), ())) == 0.0
+    assert _spent(ground, _history((START, OTHER), ())) == 0.0
