@@ -11,7 +11,7 @@ __all__ = ["main", "shrink"]
 
 _NAMES = ("forgiveness-map.png", "build-sheet.png", "holes-first.png", "holes-last.png")
 _WIDTH = 560  # pixels; the text is still read easily beside a page of words
-_COLOURS = 128
+_COLOURS = 256
 
 
 def shrink(picture: Path, path: Path) -> Path:
@@ -22,7 +22,7 @@ def shrink(picture: Path, path: Path) -> Path:
         height = round(opened.height * _WIDTH / opened.width)
         small = opened.convert("RGB").resize((_WIDTH, height), Image.Resampling.LANCZOS)
     path.parent.mkdir(parents=True, exist_ok=True)
-    small.quantize(_COLOURS, method=Image.Quantize.MAXCOVERAGE).save(path, optimize=True)
+    small.quantize(_COLOURS, kmeans=1).save(path, optimize=True)
     return path
 
 

@@ -35,13 +35,13 @@ class HiddenTruth:
     from_gap       [1]    how much of the gap turns into spread between fletched arrows
     """
 
-    best_length: float = 28.87 * INCH
-    per_length: Pair = (-3.7, -1.3)
+    best_length: float = 28.6 * INCH
+    per_length: Pair = (-3.6, -1.3)
     point_worth: float = 0.62 * INCH / (25 * GRAIN)
     weight_worth: float = 0.17 * INCH / POUND_FORCE
     best_rest: Pair = (-0.016 * INCH, 0.014 * INCH)
     per_rest: Pair = (-24.0, 27.0)
-    nock_turns: float = 0.35 * INCH
+    nock_turns: float = 0.8 * INCH
     best_nock: float = radians(60.0)
     scatter: float = 0.6e-3
     bare_scatter: float = 1.3

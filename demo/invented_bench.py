@@ -83,7 +83,7 @@ uncut_length = "31 in"
 [arrow]
 throat_length = "30 3/16 in"
 carbon_length = "29 11/16 in"
-expected_carbon_length = "27 3/4 in"
+expected_carbon_length = "27 1/2 in"
 tape = "19 gr"
 
 [arrow.nock]

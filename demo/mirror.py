@@ -10,8 +10,14 @@ from spinewright.workflow import NextMove
 
 __all__ = ["MirrorError", "hold_against_mirror", "mirrored_sides"]
 
-_OPPOSITE = {"left": "right", "clockwise": "counterclockwise", "right-handed": "left-handed"}
-_OPPOSITE |= {other: word for word, other in _OPPOSITE.items()}
+_PAIRS = (
+    ("left", "right"),
+    ("left-handed", "right-handed"),
+    ("clockwise", "anticlockwise"),
+    ("clockwise", "counterclockwise"),
+)
+_OPPOSITE = frozenset(_PAIRS) | frozenset((other, one) for one, other in _PAIRS)
+_SIDES = frozenset(word for pair in _PAIRS for word in pair)
 #: Sentences in which 'left' and 'right' are not sides: 'put right first', '28 in of shaft are left'.
 _NO_SIDE = re.compile(r"\b(?:put|are|is|probably|best|set|not) (?:right|left)\b|\bwould be left\b")
 _SIGNED = frozenset({"left", "nock_turned_clockwise"})
@@ -33,9 +39,9 @@ def mirrored_sides(right: str, left: str, where: str) -> int:
     """Compares two texts word by word: the same, or a side and its opposite. Returns how many sides were mirrored."""
     sides = 0
     for one, other in zip_longest(_words(right), _words(left), fillvalue=""):
-        if one in _OPPOSITE and other == _OPPOSITE[one]:
+        if (one, other) in _OPPOSITE:
             sides += 1
-        elif one != other or one in _OPPOSITE:
+        elif one != other or one in _SIDES:
             raise MirrorError(f"{where}: the right-hander is told '{right}' and the left-hander '{left}'")
     return sides
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
-from math import hypot, radians
+from math import radians
 from pathlib import Path
 from typing import cast
 
@@ -88,25 +88,24 @@ class Technician:
     def _step_back(self, _move: Move, found: NextMove) -> list[str]:
         return self._walk(found.state.now, CHECKING, 1.5 * TEST_DISTANCE)
 
-    def _turn_nock(self, _move: Move, found: NextMove) -> list[str]:
+    def _turn_nock(self, move: Move, found: NextMove) -> list[str]:
+        """A whole turn through paper, each step read; which angle it is turned to is left to the adviser."""
+        if move.after is not None:
+            return self._change(move, found)
         setup, shaft = found.state.now, World.BARE[0]
-        steps = [20 * k for k in range(10)]
-        tails = {step: self._world.tear(setup, shaft, radians(step)) for step in steps}
-        series: Event = {
-            "kind": "nock series",
-            "shaft": shaft,
-            "state": "bare",
-            "distance": "6 ft",
-            "through": "paper",
-            "turning": self._clockwise,
-            "readings": [{"nock": f"{step} deg", "tail": self._place(tail)} for step, tail in tails.items()],
-        }
-        self.shots += len(steps)
-        said = self._log(series)
-        cleanest = min(steps, key=lambda step: hypot(*tails[step]))
-        if cleanest:
-            said += self._log({"kind": "nock turned", "turned": f"{self._clockwise} {cleanest} deg"})
-        return said + self._walk(self._setup(), CHECKING, TEST_DISTANCE)
+        tails = {step: self._world.tear(setup, shaft, radians(step)) for step in range(0, 360, 20)}
+        self.shots += len(tails)
+        return self._log(
+            {
+                "kind": "nock series",
+                "shaft": shaft,
+                "state": "bare",
+                "distance": "6 ft",
+                "through": "paper",
+                "turning": "clockwise" if self._hand is Hand.RIGHT else "counterclockwise",
+                "readings": [{"nock": f"{step} deg", "tail": self._place(tail)} for step, tail in tails.items()],
+            }
+        )
 
     def _change(self, move: Move, found: NextMove) -> list[str]:
         """Any change that names its own events: done as intended, measured where a rule or a scale says otherwise."""
@@ -173,10 +172,6 @@ class Technician:
     @property
     def _sign(self) -> int:
         return round(self._hand.sideways_sign)
-
-    @property
-    def _clockwise(self) -> str:
-        return "clockwise" if self._hand is Hand.RIGHT else "counterclockwise"
 
 
 def _events_of(found: NextMove) -> list[Event]:
