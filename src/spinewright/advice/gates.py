@@ -10,7 +10,7 @@ from spinewright.advice.diagnosis import Diagnosis
 from spinewright.advice.moves import Move, MoveKind, uncut
 from spinewright.advice.situation import Situation
 from spinewright.belief import Belief, count_checkable
-from spinewright.equipment import LimitState, Setup, TimeAtHand, safety_limits
+from spinewright.equipment import Limit, LimitState, Setup, TimeAtHand, safety_limits
 from spinewright.evidence import bow_check_state, contact_check_state
 
 __all__ = ["checks_clean", "checks_done", "gate"]
@@ -18,6 +18,7 @@ __all__ = ["checks_clean", "checks_done", "gate"]
 NO_MARK = "the shortest safe length has not been marked on the arrow at full draw, facing a backstop, with a helper"
 NOT_CHECKED = "no prediction has been checked yet; a change that can be put back comes first"
 _PASSING = (NO_MARK, NOT_CHECKED)
+_NOTHING = 1e-9  # m, kg or turns
 _HEIGHT_ITEMS = ("cam_timing", "nock_height", "rest_drop")
 
 
@@ -60,12 +61,26 @@ def _reasons(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Bel
 def _safety(move: Move, situation: Situation) -> Iterator[str]:
     assert move.after is not None  # noqa: S101 - the caller asks for changes only
     for bare in (False, True):
-        before = {limit.what for limit in safety_limits(situation.now, bare=bare) if limit.state is LimitState.BROKEN}
+        before = {limit.what: limit for limit in safety_limits(situation.now, bare=bare)}
         for limit in safety_limits(move.after, bare=bare):
-            if limit.state is LimitState.BROKEN and limit.what not in before:
+            if limit.state is LimitState.BROKEN and _worse(limit, before[limit.what]):
                 yield f"it would not be safe ({limit.what})"
     if situation.safe_length is not None and move.after.build.carbon_length < situation.safe_length - 1e-6:
         yield "the arrow would be shorter than its marked shortest safe length"
+
+
+def _worse(after: Limit, before: Limit) -> bool:
+    """Whether a broken limit was kept before, or is missed by more; what is unsafe already is never made worse.
+
+    The computed shortest length only warns: where it is broken already, the mark on the arrow decides.
+    """
+    if before.state is not LimitState.BROKEN:
+        return True
+    return not after.warning_only and _missed_by(after) > _missed_by(before) + _NOTHING
+
+
+def _missed_by(limit: Limit) -> float:
+    return 0.0 if limit.bound is None else abs(limit.present - limit.bound)
 
 
 def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> Iterator[str]:
