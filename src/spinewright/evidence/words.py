@@ -222,5 +222,8 @@ def _size(size: float, voice: _Voice) -> str:
 
 
 def _turned(angle: float, hand: Hand) -> str:
-    """'40 degrees': the angle as this archer sees it, 0 to 359; sides mirror, and so does the sense of turning."""
-    return f"{round(degrees(angle) * hand.sideways_sign) % 360} degrees"
+    """'40 degrees clockwise', from behind as this archer sees it: the sense of turning mirrors as sides do."""
+    size, seen = abs(round(degrees(angle))), angle * hand.sideways_sign
+    if size == 0:
+        return "0 degrees"
+    return f"{size} degrees {'clockwise' if seen > 0 else 'counterclockwise'}"
