@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from spinewright.advice import Advice, MoveKind, Situation, advise, ground_for
+from spinewright.advice import Advice, MoveKind, Situation, advise, candidate_moves, ground_for
 from spinewright.belief import GAP_DISTANCE, BeliefSettings
 from spinewright.equipment import Head, Setup
 from spinewright.evidence import Impact, TargetKind, Visit
+from spinewright.units import Kind, parse
 from tests.belief.benches import INCH, bench_archer, bench_setup, history_of
 
 START = bench_setup()
@@ -41,3 +42,30 @@ def test_an_arrow_that_is_too_light_already_is_never_made_lighter() -> None:
     assert "not be safe" in refused[MoveKind.POINT]
     assert "not be safe" in refused[MoveKind.CUT]
     assert not any(w.move.kind in (MoveKind.POINT, MoveKind.CUT) for w in (advice.move, *advice.others))
+
+
+def test_moves_that_the_equipment_does_not_allow_are_left_out() -> None:
+    # Computed from the plausible ranges: 8 to 100 lb of peak weight, 25 mm of rest.
+    for weight, way in (("8.5 lb", 1.0), ("99.5 lb", -1.0)):
+        bow = replace(START.bow, peak_weight=parse(weight, Kind.FORCE), speeds=())
+        turns = [m.amount for m in candidate_moves(_situation(replace(START, bow=bow))) if m.kind is MoveKind.BOLTS]
+        assert turns
+        assert all(turn * way > 0 for turn in turns)
+    aside = candidate_moves(_situation(replace(START, rest_y=24.9e-3)))
+    sideways = [m.amount for m in aside if m.kind is MoveKind.REST_SIDEWAYS]
+    assert sideways
+    assert all(amount < 0 for amount in sideways)
+
+
+def test_coarse_clicks_make_each_move_once() -> None:
+    rest = replace(START.bow.rest, per_click_sideways=1.6e-3, per_click_height=1.6e-3)
+    moves = candidate_moves(_situation(replace(START, bow=replace(START.bow, rest=rest))))
+    assert len(moves) == len(set(moves))
+    assert [m.amount for m in moves if m.kind is MoveKind.REST_SIDEWAYS] == [1.6e-3, -1.6e-3]
+
+
+def test_another_shaft_comes_with_its_nocks_unturned() -> None:
+    other = replace(START.build.shaft, static_spine=0.9 * START.build.shaft.static_spine)
+    situation = _situation(replace(START, nock_angle=1.0), shafts_owned=(other,))
+    after = [m.after for m in candidate_moves(situation) if m.kind is MoveKind.OTHER_SHAFT]
+    assert [s.nock_angle for s in after if s is not None] == [0.0]

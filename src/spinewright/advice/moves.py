@@ -77,17 +77,41 @@ _MINUTES = {
 
 
 def changes(situation: Situation) -> tuple[Move, ...]:
-    """Every change within reach that the equipment allows, whether wise or not; the gates come later."""
+    """Every change within reach that the equipment allows, each once, whether wise or not; the gates come later."""
     return tuple(
-        [
-            *_rest(situation.now),
-            *_bolts(situation.now, situation.history.start),
-            *_points(situation),
-            *_cuts(situation.now),
-            *_cuts_from_elsewhere(situation.now, situation.history.start),
-            *_shafts(situation),
-        ]
+        dict.fromkeys(
+            [
+                *_rest(situation.now),
+                *_bolts(situation.now, situation.history.start),
+                *_points(situation),
+                *_cuts(situation.now),
+                *_cuts_from_elsewhere(situation.now, situation.history.start),
+                *_shafts(situation),
+            ]
+        )
     )
+
+
+def _changed(setup: Setup, **places: float) -> Setup | None:
+    """``setup`` with those places changed; None where the equipment does not allow it."""
+    try:
+        return replace(setup, **places)  # type: ignore[arg-type]  # the adjustments of a setup are all numbers
+    except EquipmentError:
+        return None
+
+
+def _rebuilt(setup: Setup, **parts: object) -> Setup | None:
+    """``setup`` with those parts of its arrow changed; None where the equipment does not allow it."""
+    try:
+        return replace(setup, build=replace(setup.build, **parts))  # type: ignore[arg-type]  # named by the callers
+    except EquipmentError:
+        return None
+
+
+def _moves(kind: MoveKind, after: Setup | None, amount: float, minutes: float | None = None) -> Iterator[Move]:
+    """The move that leads to ``after``, if there is one."""
+    if after is not None:
+        yield Move(kind, after, amount, _MINUTES[kind] if minutes is None else minutes)
 
 
 def _rest(now: Setup) -> Iterator[Move]:
@@ -95,19 +119,13 @@ def _rest(now: Setup) -> Iterator[Move]:
     for step in REST_STEPS:
         for sign in (1.0, -1.0):
             dy = _in_clicks(sign * step, rest.per_click_sideways)
-            yield Move(
-                MoveKind.REST_SIDEWAYS, replace(now, rest_y=now.rest_y + dy), dy, _MINUTES[MoveKind.REST_SIDEWAYS]
-            )
+            yield from _moves(MoveKind.REST_SIDEWAYS, _changed(now, rest_y=now.rest_y + dy), dy)
             dz = _in_clicks(sign * step, rest.per_click_height)
-            yield Move(MoveKind.REST_HEIGHT, replace(now, rest_z=now.rest_z + dz), dz, _MINUTES[MoveKind.REST_HEIGHT])
+            yield from _moves(MoveKind.REST_HEIGHT, _changed(now, rest_z=now.rest_z + dz), dz)
             if rest.kind is RestKind.CONTAINED:
                 # A ring's height is set by its bracket, so the nock point is the finer adjustment.
-                yield Move(
-                    MoveKind.NOCK_POINT,
-                    replace(now, nock_z=now.nock_z - sign * step),
-                    -sign * step,
-                    _MINUTES[MoveKind.NOCK_POINT],
-                )
+                lift = -sign * step
+                yield from _moves(MoveKind.NOCK_POINT, _changed(now, nock_z=now.nock_z + lift), lift)
 
 
 def _in_clicks(wish: float, per_click: float | None) -> float:
@@ -128,9 +146,10 @@ def _bolts(now: Setup, start: Setup) -> Iterator[Move]:
             out = bow.turns_out_now - (now.bolt_turns - start.bolt_turns) - turns
             if not 0.0 <= out <= bow.turns_allowed:
                 continue
-            after = replace(now, bolt_turns=now.bolt_turns + turns, bolts_since_weighed=now.bolts_since_weighed + turns)
-            further = abs(after.bolt_turns - start.bolt_turns) - abs(now.bolt_turns - start.bolt_turns)
-            yield Move(MoveKind.BOLTS, after, turns, _MINUTES[MoveKind.BOLTS] + _BOLT_MINUTES * further)
+            stand, since = now.bolt_turns + turns, now.bolts_since_weighed + turns
+            after = _changed(now, bolt_turns=stand, bolts_since_weighed=since)
+            further = abs(stand - start.bolt_turns) - abs(now.bolt_turns - start.bolt_turns)
+            yield from _moves(MoveKind.BOLTS, after, turns, _MINUTES[MoveKind.BOLTS] + _BOLT_MINUTES * further)
 
 
 def _points(situation: Situation) -> Iterator[Move]:
@@ -138,26 +157,16 @@ def _points(situation: Situation) -> Iterator[Move]:
     for head in situation.heads_owned:
         if abs(head.mass - now.build.head.mass) < 1e-5 or head.kind is not now.build.head.kind:
             continue
-        after = replace(now, build=replace(now.build, head=head))
-        yield Move(MoveKind.POINT, after, head.mass - now.build.head.mass, _MINUTES[MoveKind.POINT])
+        yield from _moves(MoveKind.POINT, _rebuilt(now, head=head), head.mass - now.build.head.mass)
 
 
 def _cuts(now: Setup) -> Iterator[Move]:
     build = now.build
     for step in CUT_STEPS:
-        after = replace(build, throat_length=build.throat_length - step, carbon_length=build.carbon_length - step)
-        try:
-            setup = replace(now, build=after)
-        except EquipmentError:
-            continue
-        yield Move(
-            MoveKind.CUT,
-            setup,
-            -step,
-            _MINUTES[MoveKind.CUT],
-            parts="the bare and fletched test shafts, cut alike",
-            cannot_undo="a shaft cannot be made longer again",
-        )
+        shorter = {"throat_length": build.throat_length - step, "carbon_length": build.carbon_length - step}
+        for move in _moves(MoveKind.CUT, _rebuilt(now, **shorter), -step):
+            parts, lasting = "the bare and fletched test shafts, cut alike", "a shaft cannot be made longer again"
+            yield replace(move, parts=parts, cannot_undo=lasting)
 
 
 def _cuts_from_elsewhere(now: Setup, start: Setup) -> Iterator[Move]:
@@ -165,7 +174,8 @@ def _cuts_from_elsewhere(now: Setup, start: Setup) -> Iterator[Move]:
     bolts_back = now
     if now.bow.weight_per_turn is not None:  # else nobody knows what the bow would weigh
         turns = start.bolt_turns - now.bolt_turns
-        bolts_back = replace(now, bolt_turns=start.bolt_turns, bolts_since_weighed=now.bolts_since_weighed + turns)
+        since = now.bolts_since_weighed + turns
+        bolts_back = _changed(now, bolt_turns=start.bolt_turns, bolts_since_weighed=since) or now
     bases = [bolts_back, rest_back(now, start), rest_back(bolts_back, start)]
     for base in dict.fromkeys(base for base in bases if base != now):
         gained = _BOLT_MINUTES * abs(base.bolt_turns - now.bolt_turns)
@@ -189,16 +199,9 @@ def _shafts(situation: Situation) -> Iterator[Move]:
     for shaft in situation.shafts_owned:
         if shaft == now.build.shaft:
             continue
-        build = replace(
-            now.build,
-            shaft=shaft,
-            throat_length=situation.history.start.build.throat_length,
-            carbon_length=situation.history.start.build.carbon_length,
-        )
-        yield Move(
-            MoveKind.OTHER_SHAFT,
-            replace(now, build=build),
-            shaft.static_spine - now.build.shaft.static_spine,
-            _MINUTES[MoveKind.OTHER_SHAFT],
-            parts="two bare and three fletched test shafts of the other kind",
-        )
+        first = situation.history.start.build
+        lengths = {"throat_length": first.throat_length, "carbon_length": first.carbon_length}
+        # A new set has its nocks where they were glued or pressed in: nothing is turned yet.
+        after = _rebuilt(replace(now, nock_angle=0.0), shaft=shaft, **lengths)
+        for move in _moves(MoveKind.OTHER_SHAFT, after, shaft.static_spine - now.build.shaft.static_spine):
+            yield replace(move, parts="two bare and three fletched test shafts of the other kind")
