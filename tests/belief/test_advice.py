@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from spinewright.advice import Advice, Move, MoveKind, Situation, advise, explain, ground_for, shots_to_know
+from spinewright.advice import Advice, Move, MoveKind, Refused, Situation, advise, explain, ground_for, shots_to_know
+from spinewright.advice.budget import added_risk
 from spinewright.advice.gates import gate
 from spinewright.advice.phrases import Style, move_phrase
 from spinewright.advice.weighing import GOOD_GAP, too_short, work_left
@@ -317,3 +318,20 @@ def test_putting_back_names_what_is_put_back() -> None:
     assert move_phrase(move, worse, style) == (
         "Put the last move back: move the rest 1/32 in to the right (16 clicks)."
     )
+
+
+def test_a_chosen_cut_is_told_with_what_it_adds_and_not_as_refused() -> None:
+    situation = _situation(_checked_weak(), budget=1.0)
+    advice = _advice(situation)
+    cuts = [w for w in (advice.move, *advice.others) if w.move.kind is MoveKind.CUT]
+    small, cut_now = min(cuts, key=lambda w: -w.move.amount), max(cuts, key=lambda w: -w.move.amount)
+    refused = (Refused(small.move, "so small a cut would not show on the target"),)
+    others = tuple(w for w in advice.others if w.move.kind is not MoveKind.CUT)
+    told = explain(
+        replace(advice, move=cut_now, why="worth", others=others, refused=refused, spent=0.004), situation, System.INCH
+    )
+    assert "No cut now" not in " ".join(told.why)
+    assert cut_now.move.after is not None
+    risk = added_risk(advice.belief, situation.now, cut_now.move.after)
+    assert f"It adds {100 * risk:.1f} %" in " ".join(told.why)
+    assert f"{100 * (risk + 0.004):.1f} % of the 100 % allowed" in " ".join(told.why)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from spinewright.advice.budget import added_risk, stiffens_for_good
 from spinewright.advice.cautions import cautions_for
 from spinewright.advice.choosing import Advice
 from spinewright.advice.diagnosis import Diagnosis
@@ -221,10 +222,11 @@ def _worth(advice: Advice, situation: Situation, style: Style) -> list[str]:
     ]
     if reversible:
         found.append("It can be put back, and the next shots show whether the prediction holds.")
-    if chosen.move.kind is MoveKind.CUT:
+    if chosen.move.after is not None and stiffens_for_good(chosen.move):
+        risk = added_risk(advice.belief, situation.now, chosen.move.after)
         found.append(
-            f"The chance that the arrow then is too short is {100 * chosen.too_short:.1f} %; over the whole hunt "
-            f"{100 * (advice.spent + chosen.too_short):.1f} % of the {100 * situation.budget:.0f} % allowed are used."
+            f"It adds {100 * risk:.1f} % to the chance that the arrow ends too short; over the whole hunt "
+            f"{100 * (advice.spent + risk):.1f} % of the {100 * situation.budget:.0f} % allowed are used."
         )
     if situation.purpose is Purpose.FIXED_BLADES:
         found.append(
@@ -238,7 +240,9 @@ def _worth(advice: Advice, situation: Situation, style: Style) -> list[str]:
 
 
 def _blocked(advice: Advice) -> list[str]:
-    """Why no cut, when a cut would have been worth more than the move chosen."""
+    """Why no cut, when every cut within reach is refused."""
+    if any(weighed.move.kind is MoveKind.CUT for weighed in (advice.move, *advice.others)):
+        return []
     for refused in advice.refused:
         if refused.move.kind is MoveKind.CUT and advice.why in ("worth", "no better"):
             return [f"No cut now: {refused.reason}."]
