@@ -226,6 +226,19 @@ def test_a_clear_nock_series_is_followed_and_an_unclear_one_left() -> None:
     assert "leave the nocks" in " ".join(explain(advice, situation, System.INCH).diagnosis)
 
 
+def test_a_nock_series_counts_from_where_the_nock_stood() -> None:
+    turned = replace(START, nock_angle=0.8)
+    history = history_of(turned, [turned], [_walk((-4.0, -1.6), shots=8)])
+    history = replace(history, seen=(*history.seen, Seen(turned, _series(0.8), "n")))
+    # Computed: the series is smallest 1.2 rad on from where the nock stood.
+    first = _advice(_situation(history)).move.move
+    assert first.kind is MoveKind.TURN_NOCK
+    assert first.amount == pytest.approx(1.2, abs=0.2)
+    assert first.after is not None
+    done = replace(history, now=first.after, setups=(turned, first.after))
+    assert _advice(_situation(done)).move.move.kind is not MoveKind.TURN_NOCK
+
+
 def test_unknown_clicks_are_measured_first() -> None:
     advice = _advice(_situation(WEAK, rest_known=False))
     assert advice.move.move.kind is MoveKind.MEASURE_REST

@@ -13,6 +13,7 @@ from spinewright.belief import (
     Cause,
     Ground,
     Output,
+    Recall,
     ResponsePrior,
     Theta,
     What,
@@ -156,6 +157,25 @@ def test_lean_counts_in_foam_and_not_in_a_bag() -> None:
     assert whats == [[What.GAP, What.LEAN], [What.GAP]]
 
 
+def test_a_lean_whose_height_nobody_looked_at_says_nothing_of_height(ground: Ground) -> None:
+    walk = _walk((-2.5, -1.0), lean=2.0)
+    seen = sightings_of([Seen(START, walk, "e")], [START])
+    assert [s.sideways_only for s in seen] == [False, True]
+    level = replace(walk, impacts=tuple(replace(i, lean_z=0.0 if i.bare else None) for i in walk.impacts))
+    assert [s.sideways_only for s in sightings_of([Seen(START, level, "e")], [START])] == [False, False]
+    looked, unlooked = (believe(ground, history_of(START, [START], [w]), ARCHER) for w in (level, walk))
+    lean = Output(0, What.LEAN, GAP_DISTANCE)
+    # Computed: an unseen height stays as open as the gap leaves it; one seen level does not.
+    assert unlooked.values(lean)[:, 1].std() > 1.2 * looked.values(lean)[:, 1].std()
+
+
+def test_a_nock_series_counts_its_angles_from_where_the_nock_stood() -> None:
+    series = NockSeries(11, True, 1.83, True, tuple(NockReading(a, 0.0, 0.0) for a in (0.0, 0.5)))
+    turned = replace(START, nock_angle=0.8)
+    found = sightings_of([Seen(turned, series, "e")], [turned])
+    assert [s.angle for s in found] == pytest.approx([0.8, 1.3])
+
+
 def test_standing_straight_turns_the_rest_rule_round(ground: Ground) -> None:
     leaning = believe(ground, history_of(START, [START], [_walk((2.0, 0.0), lean=-3.0)]), ARCHER)
     straight = believe(ground, history_of(START, [START], [_walk((2.0, 0.0), lean=0.0)]), ARCHER)
@@ -186,14 +206,14 @@ def test_bare_and_fletched_walked_apart_are_joined() -> None:
 
 def test_a_prediction_is_checked_once_the_change_was_shot(ground: Ground) -> None:
     once = history_of(START, SETUPS[:1], [_walk((-2.0, 0.0))])
-    assert check_last(ground, once, ARCHER) is None
+    assert check_last(Recall(ground, once, ARCHER)) is None
     assert count_checkable(once) == 0
     twice = history_of(START, SETUPS[:2], [_walk((-2.0, 0.0)), _walk((-0.8, 0.0))])
-    checked = check_last(ground, twice, ARCHER)
+    checked = check_last(Recall(ground, twice, ARCHER))
     assert checked is not None
     assert checked.came_true
     wild = history_of(START, SETUPS[:2], [_walk((-2.0, 0.0)), _walk((20.0, 20.0))])
-    failed = check_last(ground, wild, ARCHER)
+    failed = check_last(Recall(ground, wild, ARCHER))
     assert failed is not None
     assert not failed.came_true
 

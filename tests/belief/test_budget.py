@@ -6,9 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from spinewright.advice import Situation
 from spinewright.advice.budget import added_risk, spent_so_far
-from spinewright.belief import GAP_DISTANCE, BeliefSettings, Ground, believe, break_ground
+from spinewright.belief import GAP_DISTANCE, BeliefSettings, Ground, Recall, believe, break_ground
 from spinewright.equipment import Setup
 from spinewright.evidence import History, Impact, Seen, TargetKind, Visit
 from tests.belief.benches import INCH, bench_archer, bench_setup, bolts, cut, fresh_history
@@ -45,7 +44,7 @@ def _history(setups: tuple[Setup, ...], shot: tuple[tuple[Setup, tuple[float, fl
 
 
 def _spent(ground: Ground, history: History) -> float:
-    return spent_so_far(ground, Situation(ARCHER, history))
+    return spent_so_far(Recall(ground, history, ARCHER))
 
 
 def test_what_can_be_put_back_does_not_hide_what_a_cut_adds(ground: Ground) -> None:

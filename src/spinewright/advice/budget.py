@@ -9,9 +9,8 @@ from itertools import pairwise
 import numpy as np
 
 from spinewright.advice.moves import Move, MoveKind
-from spinewright.advice.situation import Situation
 from spinewright.advice.weighing import too_short
-from spinewright.belief import Belief, Ground, believe
+from spinewright.belief import Belief, Recall
 from spinewright.equipment import Setup
 from spinewright.evidence import Seen
 
@@ -45,12 +44,12 @@ def over_budget(risk: float, spent: float, budget: float) -> str:
     )
 
 
-def spent_so_far(ground: Ground, situation: Situation) -> float:
+def spent_so_far(recall: Recall) -> float:
     """The risk of ending too short that was accepted at every cut and lighter point so far, as it was believed then.
 
     The same change made again after it was put back is counted once.
     """
-    history = situation.history
+    history = recall.history
     order = [history.start, *history.setups, history.now]
     seen_before = _seen_before(order, history.seen)
     changes: dict[tuple[Setup, Setup], int] = {}
@@ -59,8 +58,7 @@ def spent_so_far(ground: Ground, situation: Situation) -> float:
             changes.setdefault((before, after), seen_before[place + 1])
     spent = 0.0
     for (before, after), first in changes.items():
-        then = believe(ground, history, situation.archer, history.seen[:first])
-        spent += added_risk(then, before, after)
+        spent += added_risk(recall.before(first), before, after)
     return spent
 
 

@@ -13,7 +13,7 @@ from spinewright.advice.gates import gate
 from spinewright.advice.moves import Move, MoveKind, changes, rest_back, uncut
 from spinewright.advice.situation import INCH, Situation
 from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, Weighed, weigh
-from spinewright.belief import GAP_DISTANCE, Belief, BeliefSettings, Cause, Ground, believe, break_ground, check_last
+from spinewright.belief import GAP_DISTANCE, Belief, BeliefSettings, Cause, Ground, Recall, break_ground, check_last
 from spinewright.equipment import Setup, TimeAtHand
 from spinewright.evidence import NockSeries, Tear, Visit, bow_check_state, contact_check_state, odd_shaft
 
@@ -91,11 +91,12 @@ def ground_for(
 
 def advise(situation: Situation, ground: Ground) -> Advice:
     """The advice for a situation whose physics is in ``ground`` (see :func:`ground_for`)."""
-    belief = believe(ground, situation.history, situation.archer)
-    checked = check_last(ground, situation.history, situation.archer)
+    recall = Recall(ground, situation.history, situation.archer)
+    belief = recall.before(len(situation.history.seen))
+    checked = check_last(recall)
     diagnosis = diagnose(belief, situation, checked)
     moves = [*candidate_moves(situation), *_shooting(diagnosis), Move(MoveKind.STOP, None, 0.0, 0.0)]
-    spent = spent_so_far(ground, situation)
+    spent = spent_so_far(recall)
     refused = _refusals(belief, situation, diagnosis, moves, spent)
     later = _refusals(belief, situation, diagnosis, moves, spent, ahead=True)
     rng = np.random.default_rng([ground.settings.seed, 4])

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import tau
 
 import numpy as np
 
@@ -124,13 +125,21 @@ def _visits(situation: Situation) -> list[Visit]:
 
 
 def _cleanest(situation: Situation, rng: np.random.Generator) -> BestAngle | None:
+    """The cleanest angle of the last series with this build, counted as the setup counts its nock angle."""
     now = situation.now
     series = [
-        item.what
+        (item.what, item.setup.nock_angle)
         for item in situation.history.seen
         if isinstance(item.what, NockSeries) and item.setup.build == now.build
     ]
-    return best_angle(fit_nock_series(series[-1]), rng, now.nock_angle) if series else None
+    if not series:
+        return None
+    last, stood = series[-1]
+    best = best_angle(fit_nock_series(last), rng, now.nock_angle - stood)
+    if best is None:
+        return None
+    rival = None if best.rival is None else (best.rival + stood) % tau
+    return replace(best, angle=(best.angle + stood) % tau, rival=rival)
 
 
 def _trade(belief: Belief, setup: int, reading: Reading | None) -> TradeReading | None:

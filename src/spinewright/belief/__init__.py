@@ -4,7 +4,7 @@ Lives here: the prior, the physics of every plausible bow as a Gaussian, the lea
 causes. Does not live here: what to do about it (``advice``), what was logged (``logbook``).
 """
 
-from spinewright.belief.believe import Belief, BeliefSettings, Forecast, Ground, believe, break_ground, forecast
+from spinewright.belief.believe import Belief, BeliefSettings, Forecast, Ground, Recall, believe, break_ground, forecast
 from spinewright.belief.causes import Cause, CauseShare, too_weak, weigh_causes
 from spinewright.belief.checking import Checked, check_last, count_checkable
 from spinewright.belief.evidence_rows import Noise, Sighting, noise_variance, sightings_of, usable
@@ -27,6 +27,7 @@ __all__ = [
     "Members",
     "Noise",
     "Output",
+    "Recall",
     "ResponsePrior",
     "Sighting",
     "Theta",

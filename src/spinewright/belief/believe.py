@@ -18,7 +18,7 @@ from spinewright.equipment import Archer, Setup
 from spinewright.errors import SolveError
 from spinewright.evidence import BowCheck, History, Seen
 
-__all__ = ["Belief", "BeliefSettings", "Forecast", "Ground", "believe", "break_ground", "forecast"]
+__all__ = ["Belief", "BeliefSettings", "Forecast", "Ground", "Recall", "believe", "break_ground", "forecast"]
 
 FloatArray = NDArray[np.float64]
 
@@ -182,15 +182,29 @@ def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[See
     )
     wanted = [(s.output, s.angle) for s in sightings]
     rows = rows_for(ground.kernel, ground.setups, ground.start, wanted)
-    speeds = np.array([s.output.what in (What.BARE_SPEED, What.FLETCHED_SPEED) for s in sightings], dtype=bool)
-    # A speed has no second plane: its second row is left out.
-    keep = np.flatnonzero(~(np.repeat(speeds, 2) & (np.arange(2 * len(sightings)) % 2 == 1)))
+    # Where only the sideways number was seen, the second row is left out.
+    whole = np.array([not s.sideways_only for s in sightings], dtype=bool)
+    keep = np.flatnonzero(np.repeat(whole, 2) | (np.arange(2 * len(sightings)) % 2 == 0))
     value = np.array([s.value for s in sightings], dtype=float).reshape(-1)[keep]
     noises = tuple(sightings[k // 2].noise for k in keep)
     known = Known(rows.take(keep), value, noises, tuple(scatter_of(items)))
     rng = np.random.default_rng([ground.settings.seed, 2])
     particles = update(ground.kernel, known, prior, ground.settings.particles, rng)
     return Belief(ground, prior, particles, tuple(sightings), straight)
+
+
+class Recall:
+    """What was believed at each point of a history, each worked out once."""
+
+    def __init__(self, ground: Ground, history: History, archer: Archer) -> None:
+        self.ground, self.history, self.archer = ground, history, archer
+        self._beliefs: dict[int, Belief] = {}
+
+    def before(self, seen: int) -> Belief:
+        """The belief from the first ``seen`` things seen."""
+        if seen not in self._beliefs:
+            self._beliefs[seen] = believe(self.ground, self.history, self.archer, self.history.seen[:seen])
+        return self._beliefs[seen]
 
 
 def _standing_straight(sightings: Sequence[Sighting]) -> bool:

@@ -8,10 +8,10 @@ from itertools import pairwise
 
 import numpy as np
 
-from spinewright.belief.believe import Forecast, Ground, believe, forecast
+from spinewright.belief.believe import Forecast, Recall, forecast
 from spinewright.belief.evidence_rows import Sighting, sightings_of
 from spinewright.belief.physics import What
-from spinewright.equipment import Archer, Setup
+from spinewright.equipment import Setup
 from spinewright.evidence import History
 
 __all__ = ["Checked", "check_last", "count_checkable"]
@@ -52,18 +52,19 @@ def count_checkable(history: History) -> int:
     return len(_changes(sightings_of(history.seen, setups)))
 
 
-def check_last(ground: Ground, history: History, archer: Archer) -> Checked | None:
+def check_last(recall: Recall) -> Checked | None:
     """The last change's prediction against what was shot, or None while no change has been followed by shots.
 
     The prediction is made anew from everything seen before those shots, with the same seed, so it is the prediction
     that was given then.
     """
+    ground, history = recall.ground, recall.history
     changes = _changes(sightings_of(history.seen, ground.setups))
     if not changes:
         return None
     earlier, later = changes[-1]
     first = next(i for i, item in enumerate(history.seen) if item.event in later.events)
-    before = believe(ground, history, archer, history.seen[:first])
+    before = recall.before(first)
     foretold, draws = forecast(before, later, np.random.default_rng([ground.settings.seed, 3]))
     return Checked(
         before=ground.setups[earlier.output.setup],

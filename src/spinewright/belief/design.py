@@ -31,7 +31,7 @@ __all__ = ["Kernel", "Rows", "make_kernel", "rows_for"]
 FloatArray = NDArray[np.float64]
 
 #: Share of the physics' variance the kept principal components must hold.
-KEPT_VARIANCE = 0.9995
+KEPT_VARIANCE = 0.999
 MOST_COMPONENTS = 24
 
 

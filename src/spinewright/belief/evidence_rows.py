@@ -37,13 +37,17 @@ class Noise:
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """One thing seen, both planes: what, value (y, z), noise of each plane, nock angle where it was not the setup's."""
+    """One thing seen: what, value (y, z), noise of each plane, nock angle where it was not the setup's.
+
+    ``sideways_only``: there is no second plane (a speed), or nobody looked at the height; its value then says nothing.
+    """
 
     output: Output
     value: tuple[float, float]
     noise: Noise
     angle: float | None
     events: tuple[str, ...]
+    sideways_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +72,7 @@ def sightings_of(seen: Sequence[Seen], setups: Sequence[Setup]) -> list[Sighting
         if isinstance(item.what, Tear) and not item.what.called_bad:
             tears.setdefault((setup, item.what.bare, item.what.distance), []).append((item.what, item.event))
         elif isinstance(item.what, NockSeries):
-            found += _of_series(item.what, setup, item.event)
+            found += _of_series(item.what, setup, item.setup.nock_angle, item.event)
         elif isinstance(item.what, SpeedShot):
             found.append(_of_speed(item.what, setup, item.event))
     for (setup, bare, distance), group in tears.items():
@@ -129,16 +133,21 @@ def _of_visit(visit: Visit, setup: int, events: tuple[str, ...]) -> list[Sightin
                 events,
             )
         )
-    leans = [(i.lean_y, i.lean_z or 0.0) for i in bare if i.lean_y is not None]
+    return found + _of_leans(visit, bare, setup, events)
+
+
+def _of_leans(visit: Visit, bare: Sequence[Impact], setup: int, events: tuple[str, ...]) -> list[Sighting]:
+    """The lean of the bare shafts, where the target shows it; its height only when it was looked at on every one."""
+    leaning = [i for i in bare if i.lean_y is not None]
     reading = noise.lean_noise(visit.target, visit.square_to_line)
-    if leans and reading is not None:
-        sd = reading.sd
-        lean = np.mean(np.array(leans, dtype=float), axis=0)
-        # The target turns all shafts of a walk alike in part, so one share of the doubt does not average out.
-        fixed = sd**2 / len(leans) + (0.5 * sd) ** 2
-        output = Output(setup, What.LEAN, visit.distance)
-        found.append(Sighting(output, (float(lean[0]), float(lean[1])), Noise(fixed), None, events))
-    return found
+    if not leaning or reading is None:
+        return []
+    sideways_only = any(i.lean_z is None for i in leaning)
+    lean = np.mean(np.array([(i.lean_y, i.lean_z or 0.0) for i in leaning], dtype=float), axis=0)
+    # The target turns all shafts of a walk alike in part, so one share of the doubt does not average out.
+    fixed = reading.sd**2 / len(leaning) + (0.5 * reading.sd) ** 2
+    output = Output(setup, What.LEAN, visit.distance)
+    return [Sighting(output, (float(lean[0]), float(lean[1])), Noise(fixed), None, events, sideways_only)]
 
 
 def _centre(impacts: Sequence[Impact]) -> FloatArray:
@@ -152,19 +161,24 @@ def _of_tears(tears: Sequence[Tear], setup: int, bare: bool, distance: float, ev
     return Sighting(Output(setup, what, distance), (float(value[0]), float(value[1])), Noise(fixed), None, events)
 
 
-def _of_series(series: NockSeries, setup: int, event: str) -> list[Sighting]:
-    """A series through paper teaches how the tear turns with the nock; one on the target only turns holes: left out."""
+def _of_series(series: NockSeries, setup: int, stood: float, event: str) -> list[Sighting]:
+    """A series through paper teaches how the tear turns with the nock; one on the target only turns holes: left out.
+
+    Its angles are counted from where the nock ``stood`` [rad] on the shaft.
+    """
     if not series.paper:
         return []
     what = What.BARE_TEAR if series.bare else What.FLETCHED_TEAR
     output = Output(setup, what, series.distance)
     fixed = noise.tear_noise() ** 2 + ARCHER_TEAR_SD**2
-    return [Sighting(output, (r.y, r.z), Noise(fixed), r.angle, (event,)) for r in series.readings]
+    return [Sighting(output, (r.y, r.z), Noise(fixed), stood + r.angle, (event,)) for r in series.readings]
 
 
 def _of_speed(shot: SpeedShot, setup: int, event: str) -> Sighting:
     what = What.BARE_SPEED if shot.bare else What.FLETCHED_SPEED
-    return Sighting(Output(setup, what, CHRONOGRAPH_DISTANCE), (shot.speed, 0.0), Noise(shot.doubt**2), None, (event,))
+    return Sighting(
+        Output(setup, what, CHRONOGRAPH_DISTANCE), (shot.speed, 0.0), Noise(shot.doubt**2), None, (event,), True
+    )
 
 
 CHRONOGRAPH_DISTANCE = 1.0  # m in front of the bow, where chronographs usually stand (common practice)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -93,23 +94,35 @@ def run_physics(
     ``strokes`` of the same members are used again and added to. ``progress`` is called with the share done.
     """
     strokes = strokes or Strokes(members)
+    told = progress or _untold
+    jobs = _flight_jobs(setups, outputs)
+    for done, (index, bare) in enumerate(jobs):
+        strokes.of(setups[index], bare=bare)
+        told(0.7 * (done + 1) / len(jobs))
+
+    def flight(job: tuple[int, bool]) -> FlightResult:
+        setup, bare = setups[job[0]], job[1]
+        amplitudes = standing(members, setup)
+        return _fly(members, setup, strokes.of(setup, bare=bare), jobs[job], bare=bare, amplitudes=amplitudes)
+
+    # The flight kernel lets go of the interpreter, so two threads fly side by side; results come in order.
+    with ThreadPoolExecutor(2) as pool:
+        flights = list(pool.map(flight, jobs))
     values = np.zeros((len(members), len(outputs), 2))
     solved = np.ones(len(members), dtype=np.bool_)
-    reasons: list[str] = []
-    jobs = _flight_jobs(setups, outputs)
-    for done, ((setup_index, bare), wanted) in enumerate(jobs.items()):
-        setup = setups[setup_index]
-        stroked = strokes.of(setup, bare=bare)
-        flown = _fly(members, setup, stroked, wanted, bare=bare, amplitudes=standing(members, setup))
-        for result in (stroked, flown):
+    reasons: dict[str, None] = {}
+    for (index, bare), flown in zip(jobs, flights, strict=True):
+        for result in (strokes.of(setups[index], bare=bare), flown):
             solved &= result.solved
-            if result.reason and result.reason not in reasons:
-                reasons.append(result.reason)
-        _write(values, outputs, setup_index, flown, wanted, bare=bare)
-        if progress is not None:
-            progress((done + 1) / len(jobs))
+            reasons[result.reason] = None
+        _write(values, outputs, index, flown, jobs[(index, bare)], bare=bare)
+    told(1.0)
     values[~solved] = 0.0
-    return Physics(tuple(outputs), values, solved, "; ".join(reasons))
+    return Physics(tuple(outputs), values, solved, "; ".join(r for r in reasons if r))
+
+
+def _untold(_share: float) -> None:
+    """Nobody asked how far it is."""
 
 
 def _flight_jobs(setups: Sequence[Setup], outputs: Sequence[Output]) -> dict[tuple[int, bool], tuple[float, ...]]:

@@ -80,10 +80,11 @@ class Particles:
 
 @dataclass(frozen=True, slots=True)
 class _Solved:
-    """Information form of one batch of particles."""
+    """Information form of one batch: latents ``reached`` by the rows, C^-1 right, and C with C C^T the information."""
 
     log_likelihood: FloatArray
-    mean: FloatArray
+    reached: NDArray[np.intp]
+    half: FloatArray
     cholesky: FloatArray
 
 
@@ -99,9 +100,7 @@ def update(kernel: Kernel, known: Known, prior: ResponsePrior, particles: int, r
 
     theta, health = _anneal(prior.draw(_MORE * particles, rng), particles, log_likelihood, prior, rng)
     solved = _solve(kernel, known, prior, theta)
-    noise = rng.standard_normal(solved.mean.shape)
-    # A = C C^T is the information matrix, so C^-T noise has covariance A^-1.
-    latents = solved.mean + np.linalg.solve(np.swapaxes(solved.cholesky, 1, 2), noise[:, :, None])[:, :, 0]
+    latents = _draw_latents(kernel, solved, rng)
     surprise = _surprise(kernel, known, prior, theta, latents)
     return Particles(
         theta, latents, Health(health.smallest_share, health.accepted, health.distinct, health.steps, surprise)
@@ -115,23 +114,45 @@ def _variances(kernel: Kernel, known: Known, theta: FloatArray) -> FloatArray:
 
 
 def _solve(kernel: Kernel, known: Known, prior: ResponsePrior, theta: FloatArray) -> _Solved:
+    """Evidence of each particle, and the mean and information of the latents that the rows reach."""
     if not len(known.rows):
-        m = kernel.weight.shape[0] + LATENTS
-        eye = np.broadcast_to(np.eye(m), (len(theta), m, m))
-        return _Solved(np.zeros(len(theta)), np.zeros((len(theta), m)), np.array(eye, dtype=np.float64))
+        none = np.zeros((len(theta), 0))
+        return _Solved(np.zeros(len(theta)), np.zeros(0, dtype=np.intp), none, none[:, :, None])
     offset, matrix = linear_rows(kernel, known.rows, theta, prior)
+    # Latents that no row reaches (nocks never turned, say) stay as they were, so they are left out.
+    reached = np.flatnonzero(np.any(matrix != 0.0, axis=(0, 1)))
+    matrix = matrix[:, :, reached]
     variance = _variances(kernel, known, theta)
     residual = known.value - offset
     weighted = matrix / variance[:, :, None]
     information = np.swapaxes(weighted, 1, 2) @ matrix
-    information[:, np.arange(information.shape[1]), np.arange(information.shape[1])] += 1.0
-    right = np.einsum("kji,kj->ki", weighted, residual)
-    cholesky = np.linalg.cholesky(information)
-    half = np.linalg.solve(cholesky, right[:, :, None])
-    mean = np.linalg.solve(np.swapaxes(cholesky, 1, 2), half)[:, :, 0]
+    information[:, np.arange(len(reached)), np.arange(len(reached))] += 1.0
+    right = np.matmul(residual[:, None, :], weighted)[:, 0]
+    cholesky = np.asarray(np.linalg.cholesky(information), dtype=np.float64)
+    half = _forward(cholesky, right)
     log_det = 2 * np.sum(np.log(np.diagonal(cholesky, axis1=1, axis2=2)), axis=1) + np.sum(np.log(variance), axis=1)
-    quadratic = np.sum(residual**2 / variance, axis=1) - np.sum(half[:, :, 0] ** 2, axis=1)
-    return _Solved(np.asarray(-0.5 * (log_det + quadratic)), np.asarray(mean), np.asarray(cholesky, dtype=np.float64))
+    quadratic = np.sum(residual**2 / variance, axis=1) - np.sum(half**2, axis=1)
+    return _Solved(np.asarray(-0.5 * (log_det + quadratic)), reached, half, cholesky)
+
+
+def _forward(lower: FloatArray, right: FloatArray) -> FloatArray:
+    """(K, m) solutions of lower (K, m, m) x = right (K, m), all particles at once, row by row."""
+    x = np.empty_like(right)
+    for row in range(right.shape[1]):
+        known = np.matmul(lower[:, row, None, :row], x[:, :row, None])[:, 0, 0]
+        x[:, row] = (right[:, row] - known) / lower[:, row, row]
+    return x
+
+
+def _draw_latents(kernel: Kernel, solved: _Solved, rng: np.random.Generator) -> FloatArray:
+    """One draw (K, m + 13) of the latents of every particle."""
+    noise = rng.standard_normal((len(solved.half), kernel.weight.shape[0] + LATENTS))
+    if len(solved.reached):
+        # C C^T is the information matrix and C h = right, so C^-T (h + noise) has its mean and covariance.
+        upper = np.swapaxes(solved.cholesky, 1, 2)
+        drawn = np.linalg.solve(upper, (solved.half + noise[:, solved.reached])[:, :, None])
+        noise[:, solved.reached] = drawn[:, :, 0]
+    return noise
 
 
 def _anneal(
