@@ -13,6 +13,7 @@ from spinewright.belief import (
     Cause,
     Ground,
     Output,
+    Recall,
     ResponsePrior,
     Theta,
     What,
@@ -205,14 +206,14 @@ def test_bare_and_fletched_walked_apart_are_joined() -> None:
 
 def test_a_prediction_is_checked_once_the_change_was_shot(ground: Ground) -> None:
     once = history_of(START, SETUPS[:1], [_walk((-2.0, 0.0))])
-    assert check_last(ground, once, ARCHER) is None
+    assert check_last(Recall(ground, once, ARCHER)) is None
     assert count_checkable(once) == 0
     twice = history_of(START, SETUPS[:2], [_walk((-2.0, 0.0)), _walk((-0.8, 0.0))])
-    checked = check_last(ground, twice, ARCHER)
+    checked = check_last(Recall(ground, twice, ARCHER))
     assert checked is not None
     assert checked.came_true
     wild = history_of(START, SETUPS[:2], [_walk((-2.0, 0.0)), _walk((20.0, 20.0))])
-    failed = check_last(ground, wild, ARCHER)
+    failed = check_last(Recall(ground, wild, ARCHER))
     assert failed is not None
     assert not failed.came_true
 

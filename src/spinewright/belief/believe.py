@@ -18,7 +18,7 @@ from spinewright.equipment import Archer, Setup
 from spinewright.errors import SolveError
 from spinewright.evidence import BowCheck, History, Seen
 
-__all__ = ["Belief", "BeliefSettings", "Forecast", "Ground", "believe", "break_ground", "forecast"]
+__all__ = ["Belief", "BeliefSettings", "Forecast", "Ground", "Recall", "believe", "break_ground", "forecast"]
 
 FloatArray = NDArray[np.float64]
 
@@ -191,6 +191,20 @@ def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[See
     rng = np.random.default_rng([ground.settings.seed, 2])
     particles = update(ground.kernel, known, prior, ground.settings.particles, rng)
     return Belief(ground, prior, particles, tuple(sightings), straight)
+
+
+class Recall:
+    """What was believed at each point of a history, each worked out once."""
+
+    def __init__(self, ground: Ground, history: History, archer: Archer) -> None:
+        self.ground, self.history, self.archer = ground, history, archer
+        self._beliefs: dict[int, Belief] = {}
+
+    def before(self, seen: int) -> Belief:
+        """The belief from the first ``seen`` things seen."""
+        if seen not in self._beliefs:
+            self._beliefs[seen] = believe(self.ground, self.history, self.archer, self.history.seen[:seen])
+        return self._beliefs[seen]
 
 
 def _standing_straight(sightings: Sequence[Sighting]) -> bool:
