@@ -9,6 +9,7 @@ import pytest
 
 from spinewright.advice import Advice, Move, MoveKind, Refused, Situation, advise, explain, ground_for, shots_to_know
 from spinewright.advice.budget import added_risk
+from spinewright.advice.choosing import _choose
 from spinewright.advice.gates import gate
 from spinewright.advice.phrases import Style, move_phrase
 from spinewright.advice.weighing import GOOD_GAP, too_short, work_left
@@ -348,3 +349,20 @@ def test_a_chosen_cut_is_told_with_what_it_adds_and_not_as_refused() -> None:
     risk = added_risk(advice.belief, situation.now, cut_now.move.after)
     assert f"It adds {100 * risk:.1f} %" in " ".join(told.why)
     assert f"{100 * (risk + 0.004):.1f} % of the 100 % allowed" in " ".join(told.why)
+
+
+def test_the_mark_is_asked_for_only_when_nothing_else_stands_against_the_cut() -> None:
+    situation = _situation(_checked_weak(), safe_length=None)
+    advice = _advice(situation)
+    weighed = [advice.move, *advice.others]
+    cut_move = _cuts(situation)[0]
+    cut_now = replace(weighed[0], move=cut_move, worth=1000.0, better=1.0)
+    refused = {cut_move: "no mark"}
+    for refused_marked, better, asked in (
+        ({}, 1.0, True),
+        ({cut_move: "over the budget"}, 1.0, False),
+        ({}, 0.5, False),
+    ):
+        listed = [replace(cut_now, better=better), *weighed]
+        chosen, _ = _choose(situation, advice.diagnosis, listed, refused, refused_marked)
+        assert (chosen.move.kind is MoveKind.MARK_LENGTH) is asked

@@ -101,7 +101,9 @@ def advise(situation: Situation, ground: Ground) -> Advice:
     later = _refusals(belief, situation, diagnosis, moves, spent, ahead=True)
     rng = np.random.default_rng([ground.settings.seed, 4])
     weighed = weigh(belief, situation, moves, [m for m in moves if m not in later], rng)
-    chosen, why = _choose(belief, situation, diagnosis, weighed, refused)
+    marked = situation if situation.safe_length is not None else replace(situation, safe_length=0.0)
+    refused_marked = _refusals(belief, marked, diagnosis, moves, spent)
+    chosen, why = _choose(situation, diagnosis, weighed, refused, refused_marked)
     return Advice(
         diagnosis=diagnosis,
         move=chosen,
@@ -152,13 +154,16 @@ def _small_cut_reason(belief: Belief, now: Setup, move: Move) -> str:
 
 
 def _choose(
-    belief: Belief,
     situation: Situation,
     diagnosis: Diagnosis,
     weighed: Sequence[Weighed],
     refused: dict[Move, str],
+    refused_marked: dict[Move, str],
 ) -> tuple[Weighed, str]:
-    """The move and the key of its reason: what must come first, else what is worth most."""
+    """The move and the key of its reason: what must come first, else what is worth most.
+
+    ``refused_marked`` is what would be refused were the shortest safe length marked: the rest waits for the mark alone.
+    """
     by_kind = {w.move.kind: w for w in reversed(weighed)}
     stop = by_kind[MoveKind.STOP]
     for move, why in _first_things(situation, diagnosis):
@@ -173,11 +178,7 @@ def _choose(
     for w in weighed:
         if w.worth <= max(best.worth, 0.0):
             break
-        if (
-            w.move.kind is MoveKind.CUT
-            and situation.safe_length is None
-            and _only_mark_missing(w, situation, diagnosis, belief)
-        ):
+        if w.move in refused and w.move not in refused_marked and _likely_enough(w):
             return replace(stop, move=Move(MoveKind.MARK_LENGTH, None, 0.0, 5.0), worth=0.0), "mark"
     if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:
         return best, "worth"
@@ -198,11 +199,6 @@ def _nothing_better(diagnosis: Diagnosis, stop: Weighed) -> tuple[Weighed, str]:
 def _likely_enough(weighed: Weighed) -> bool:
     """A change is proposed only when it makes the gap smaller in most plausible cases, however much it might teach."""
     return weighed.move.after is None or weighed.better >= LIKELY
-
-
-def _only_mark_missing(weighed: Weighed, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> bool:
-    marked = replace(situation, safe_length=0.0)
-    return gate(weighed.move, marked, diagnosis, belief) == ""
 
 
 def _first_things(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[Move, str]]:
