@@ -204,6 +204,17 @@ def test_bare_and_fletched_walked_apart_are_joined() -> None:
     assert apart[0].events == ("a", "b")
 
 
+def test_a_bow_weighed_anew_or_a_rest_moved_there_and_back_is_no_checked_prediction() -> None:
+    walk = _walk((-2.5, -1.0))
+    weighed = replace(START, bow=replace(START.bow, peak_weight=0.98 * START.bow.peak_weight))
+    # Computed: moved by a 64th and a 128th and back by each, a sum of floats ends 5e-20 m from where it began.
+    back = moved_rest(START, (INCH / 64 + INCH / 128 - INCH / 64 - INCH / 128) / INCH)
+    assert back != START
+    for after in (weighed, back):
+        assert count_checkable(history_of(START, (START, after), [walk, walk])) == 0
+    assert count_checkable(history_of(START, SETUPS[:2], [walk, walk])) == 1
+
+
 def test_a_prediction_is_checked_once_the_change_was_shot(ground: Ground) -> None:
     once = history_of(START, SETUPS[:1], [_walk((-2.0, 0.0))])
     assert check_last(Recall(ground, once, ARCHER)) is None

@@ -16,6 +16,8 @@ from spinewright.evidence import History
 
 __all__ = ["Checked", "check_last", "count_checkable"]
 
+_NOTHING = 1e-6  # m, rad or turns: what sums of the same moves may be apart
+
 
 @dataclass(frozen=True, slots=True)
 class Checked:
@@ -40,26 +42,38 @@ class Checked:
         return self.probability >= 0.2
 
 
-def _changes(sightings: Sequence[Sighting]) -> list[tuple[Sighting, Sighting]]:
-    """Pairs of gap sightings next to each other with different setups."""
+def _changes(sightings: Sequence[Sighting], setups: Sequence[Setup]) -> list[tuple[Sighting, Sighting]]:
+    """Pairs of gap sightings next to each other with something moved in between."""
     gaps = [s for s in sightings if s.output.what is What.GAP]
-    return [(a, b) for a, b in pairwise(gaps) if a.output.setup != b.output.setup]
+    return [(a, b) for a, b in pairwise(gaps) if _moved(setups[a.output.setup], setups[b.output.setup])]
+
+
+def _moved(before: Setup, after: Setup) -> bool:
+    """Whether someone moved something of which a prediction was made.
+
+    A bow weighed anew is better known, not changed, and work on the bow itself was not foretold: neither tells whether
+    the answers to arrow and rest are understood.
+    """
+    if before.build != after.build:
+        return True
+    places = ("rest_y", "rest_z", "nock_z", "nock_angle", "bolt_turns")
+    return any(abs(getattr(after, place) - getattr(before, place)) > _NOTHING for place in places)
 
 
 def count_checkable(history: History) -> int:
     """How many changes have been followed by shots, so that a prediction could be held against them."""
     setups = tuple(dict.fromkeys([history.start, *history.setups, history.now]))
-    return len(_changes(sightings_of(history.seen, setups)))
+    return len(_changes(sightings_of(history.seen, setups), setups))
 
 
 def check_last(recall: Recall) -> Checked | None:
     """The last change's prediction against what was shot, or None while no change has been followed by shots.
 
-    The prediction is made anew from everything seen before those shots, with the same seed, so it is the prediction
-    that was given then.
+    The prediction is made anew from everything seen before those shots, with the same seed and with the checks as they
+    stand now; other moves that were thought of then can shift it a little.
     """
     ground, history = recall.ground, recall.history
-    changes = _changes(sightings_of(history.seen, ground.setups))
+    changes = _changes(sightings_of(history.seen, ground.setups), ground.setups)
     if not changes:
         return None
     earlier, later = changes[-1]
