@@ -90,8 +90,8 @@ def cases(count: int) -> list[Case]:
         )
         motion = bow_motion(DrawCurve.of(bow), bow)
         masses, parameters = mass_model(build_for(pounds, draw, rng), bare=False), plausible(rng, 1)
-        fine = build_rod(masses, functions=28, modes=17, static_functions=64)
-        exact = stroke(fine, motion, parameters, StrokeSettings(reach=0.9)).response[0]
+        fine = build_rod(masses, functions=28, modes=20, static_functions=64)
+        exact = stroke(fine, motion, parameters, StrokeSettings(steps=500, reach=0.3)).response[0]
         found.append(Case(masses, motion, parameters, exact))
     return found
 

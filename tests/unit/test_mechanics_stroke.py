@@ -37,7 +37,7 @@ def test_everything_moved_aside_moves_the_release_and_nothing_else(drops_after: 
 def test_everything_turned_turns_the_release_and_nothing_else(drops_after: float | None) -> None:
     parameters = plausible(20, drops_after=drops_after)
     errors = []
-    for reach in (1.6, 0.4):
+    for reach in (0.8, 0.1):
         effects, speed, _ = stroke_effects(ROD, BOW, parameter_rows(parameters), StrokeSettings(reach=reach))
         turned = (
             BOW.stroke * effects[:, :, Channel.RAMP] + BOW.rest_at_draw * effects[:, :, Channel.REST] + effects[:, :, 8]
@@ -53,7 +53,7 @@ def test_everything_turned_turns_the_release_and_nothing_else(drops_after: float
 def test_the_stroke_forward_in_time_agrees(drops_after: float | None) -> None:
     parameters = one(plausible(4, 3, drops_after), 2)
     amplitudes = np.random.default_rng(5).normal(size=(2, 8)) * AMPLITUDES
-    fine = stroke(ROD, BOW, parameters, StrokeSettings(steps=600, reach=1.0)).response[0]
+    fine = stroke(ROD, BOW, parameters, StrokeSettings(steps=800, reach=0.2)).response[0]
     forward = motion(ROD, BOW, parameters, amplitudes).release
     backward = np.einsum("pc,pcr->pr", amplitudes, fine)
     size = np.sqrt(((amplitudes[..., None] * fine) ** 2).sum(axis=1))
@@ -153,11 +153,11 @@ def _realistic(kind: str, seed: int) -> tuple[FloatArray, FloatArray]:
         parameters = plausible(4, seed + index)
         if kind == "stiff rest that stays":
             parameters = replace(parameters, drops_after=np.full(4, HELD), rest_stiffness=np.full((4, 2), 5e4))
-        reference = build_rod(masses, functions=26, modes=15, static_functions=60)
-        fine = StrokeSettings(reach=1.0)
+        reference = build_rod(masses, functions=26, modes=18, static_functions=60)
+        fine = StrokeSettings(steps=400, reach=0.3)
         exact.append(stroke(reference, moving, parameters, fine).response)
         everyday = stroke(build_rod(masses), moving, parameters).response
-        careful = stroke(build_rod(masses, modes=11), moving, parameters, StrokeSettings(reach=1.4)).response
+        careful = stroke(build_rod(masses, modes=11), moving, parameters, StrokeSettings(reach=0.5)).response
         found.append(np.stack([everyday, careful]))
     return np.concatenate(found, axis=1), np.concatenate(exact)
 
@@ -174,8 +174,8 @@ def test_the_release_state_has_converged_in_step_and_basis(kind: str) -> None:
 def test_steps_are_of_fourth_order() -> None:
     parameters = one(plausible(3, 4), 1)
     effects = [
-        stroke_effects(ROD, BOW, parameter_rows(parameters), StrokeSettings(steps=n, reach=9.0))[0][..., :8, :]
-        for n in (400, 800, 6400)
+        stroke_effects(ROD, BOW, parameter_rows(parameters), StrokeSettings(steps=n, reach=99.0))[0][..., :8, :]
+        for n in (130, 260, 2600)
     ]
     coarse, finer = (release_error(found, effects[2]).max() for found in effects[:2])
     assert 10.0 < coarse / finer < 24.0

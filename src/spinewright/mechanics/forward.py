@@ -12,7 +12,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from spinewright.mechanics.bow_motion import BowMotion
-from spinewright.mechanics.held_rod import HeldRod
+from spinewright.mechanics.held_rod import HeldRod, rod_arrays
+from spinewright.mechanics.reweigh import reweighed
 from spinewright.mechanics.rod import GRID_CELLS
 from spinewright.mechanics.stroke_kernel import GRAVITY
 from spinewright.mechanics.stroke_run import share_at_travel
@@ -169,14 +170,28 @@ def forces(at: Instant, q: FloatArray) -> FloatArray:
     return np.stack([on_nock, on_rest], axis=-1)
 
 
+def _damped(run: Forward, stretch: Stretch, v: FloatArray) -> FloatArray:
+    """Damping force: of the held arrow's modes on the string, of the free arrow's own modes after it."""
+    held, twice = run.held, 2.0 * run.rows[:, 11, None, None]
+    if stretch.string:
+        out = np.zeros_like(v)
+        out[..., 2:] = twice * np.sqrt(held.stiffness * run.rows[:, :2, None]) * v[..., 2:]
+        return out
+    _, turn = reweighed(rod_arrays(held), -held.nock_mass)
+    nock = _bare_nock(held)
+    over = turn - held.nock_mass * np.outer(nock, nock @ turn)
+    rates = np.sqrt(np.einsum("ij,i->j", turn[2:] ** 2, held.stiffness)) * np.sqrt(run.rows[:, :2, None])
+    return np.asarray((twice * rates * (v @ over)) @ over.T)
+
+
 def _accelerate(run: Forward, stretch: Stretch, at: Instant, q: FloatArray, v: FloatArray) -> FloatArray:
     held, bending = run.held, slice(2, None)
     squares = held.stiffness * run.stiffness[..., None]
     contact = forces(at, q)
     out = np.einsum("nij,npj->npi", at.thrust, q) + at.push
     out += at.nock * contact[..., :1] + at.rest * contact[..., 1:]
-    damping = 2.0 * run.rows[:, 11, None, None] * np.sqrt(held.stiffness * run.rows[:, :2, None])
-    out[..., bending] -= squares * q[..., bending] + damping * v[..., bending]
+    out[..., bending] -= squares * q[..., bending]
+    out -= _damped(run, stretch, v)
     out[..., bending] -= (run.coupling[:, None] * held.stiffness)[:, None, :] * q[:, ::-1, bending]
     nock, extra = _bare_nock(held), _extra(run, stretch.string)
     lighten = extra / (1.0 + extra * (nock @ nock))

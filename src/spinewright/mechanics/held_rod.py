@@ -13,9 +13,10 @@ import numpy as np
 from spinewright.mechanics.legendre import bending_table
 from spinewright.mechanics.rod import GRID_CELLS, Rod, rod_of_parts
 from spinewright.mechanics.rod_assembly import CROOKED, keep_modes, tabulate
+from spinewright.mechanics.stroke_kernel import RodArrays
 from spinewright.mechanics.values import FloatArray
 
-__all__ = ["HeldRod", "hold"]
+__all__ = ["HeldRod", "hold", "rod_arrays"]
 
 _FEWEST_FOR_NOCK_SHAPE = 3  # with fewer shapes kept there is no room for the nock's own
 
@@ -72,3 +73,10 @@ def hold(free: Rod, nock_mass: float, *, leaves_string: bool = False, dropped: b
         table=table,
         crooked=np.array([2.0 / 3.0 + CROOKED * free.rigid[0, 0], CROOKED * free.rigid[1, 0]]),
     )
+
+
+def rod_arrays(held: HeldRod) -> RodArrays:
+    """``held`` as the kernel wants it."""
+    free = held.free
+    body = np.concatenate([held.body, [free.mass, free.balance, free.inertia]])
+    return RodArrays(body, held.stiffness, held.thrust, held.thrust_high, held.table)

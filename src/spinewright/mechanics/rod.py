@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from math import pi, sqrt
 
 import numpy as np
-from scipy.optimize import brentq
 
 from spinewright.equipment import MassModel
 from spinewright.errors import SolveError
@@ -20,18 +19,15 @@ __all__ = ["GRID_CELLS", "Rod", "build_rod", "frequencies", "mode_nodes", "rod_o
 GRID_CELLS = 96  # cells of the table of shapes along the shaft; cubic Hermite in between
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Rod:
     """A free arrow that bends: its rigid body, its bending modes, and what is needed to put it on a string.
 
     length, EI            [m], [N m2]
     mass, balance, inertia  [kg], [m] from the nock throat, [kg m2] about the balance point
     modes                 bending shapes that a power stroke keeps of it
-    omega_squared  (all,) [rad2/s2] of every bending mode of the basis, lowest first (only the first half is exact)
-    shapes  (all, all)    coefficients of the bending functions, mass-normalised modes in columns
     rigid   (2, static)   lift and lean: the rigid part that frees each bending function of momentum
-    thrust  (all+1, all+2) [1/m] G over rotation and all modes: compression is acceleration times this; the last column
-                          is for a shaft crooked by a unit parabola
+    block   (all, all)    mass of the bending functions so freed
     parts                 mass moments, functions' moments, mass block and thrust matrix as assembled
     """
 
@@ -41,11 +37,35 @@ class Rod:
     balance: float
     inertia: float
     modes: int
-    omega_squared: FloatArray
-    shapes: FloatArray
     rigid: FloatArray
-    thrust: FloatArray
+    block: FloatArray
     parts: tuple[FloatArray, FloatArray, FloatArray, FloatArray]
+
+    @cached_property
+    def _modal(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        body = np.array([self.mass, self.balance, self.inertia])
+        return bending_modes(body, self.rigid, self.block, self.parts[3], self.kappa)
+
+    @property
+    def omega_squared(self) -> FloatArray:
+        """Squares of angular frequency [rad2/s2] of every bending mode of the basis, lowest first, (all,).
+
+        Only the first half is exact.
+        """
+        return self._modal[0]
+
+    @property
+    def shapes(self) -> FloatArray:
+        """Coefficients of the bending functions, mass-normalised modes in columns, (all, all)."""
+        return self._modal[1]
+
+    @property
+    def thrust(self) -> FloatArray:
+        """G [1/m] over rotation and all modes, (all+1, all+2): compression is acceleration times this.
+
+        The last column is for a shaft crooked by a unit parabola.
+        """
+        return self._modal[2][: self.block.shape[0] + 1]
 
     @property
     def kappa(self) -> float:
@@ -108,11 +128,9 @@ def rod_of_parts(
     nock_mass: float,
 ) -> Rod:
     """The rod of assembled ``parts`` with ``nock_mass`` [kg] riding on its nock."""
-    moments, coupling, block, thrust = parts
+    moments, coupling, block, _ = parts
     at_nock = bending_table(coupling.shape[1], GRID_CELLS)[0][0]
     body, rigid, own = load_nock(moments, coupling, block, at_nock, nock_mass)
-    kappa = 8.0 * bending_stiffness / length**3
-    squares, shapes, g = bending_modes(body, rigid, own, thrust, kappa)
     return Rod(
         length=length,
         EI=bending_stiffness,
@@ -120,10 +138,8 @@ def rod_of_parts(
         balance=float(body[1]),
         inertia=float(body[2]),
         modes=modes,
-        omega_squared=squares,
-        shapes=shapes,
         rigid=rigid,
-        thrust=g[: squares.size + 1],
+        block=own,
         parts=parts,
     )
 
@@ -140,6 +156,8 @@ def frequencies(rod: Rod, count: int = 3) -> FloatArray:
 
 def mode_nodes(rod: Rod, mode: int = 1) -> FloatArray:
     """Positions [m] from the nock throat where bending mode ``mode`` (1 = lowest) stands still on the shaft."""
+    from scipy.optimize import brentq
+
     grid = np.linspace(0.0, rod.length, 201)
     column = mode + 1
     shape = rod.evaluate(grid)[:, column]

@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from spinewright.errors import SolveError
 from spinewright.mechanics.bow_motion import BowMotion
-from spinewright.mechanics.held_rod import HeldRod, hold
+from spinewright.mechanics.held_rod import HeldRod, hold, rod_arrays
+from spinewright.mechanics.legendre import gauss_rule
 from spinewright.mechanics.rod import Rod
-from spinewright.mechanics.stroke_kernel import EFFECTS, BowArrays, RodArrays
+from spinewright.mechanics.stroke_kernel import EFFECTS, BowArrays
 from spinewright.mechanics.stroke_run import Outputs, Plan, run_strokes
 from spinewright.mechanics.values import FloatArray, StrokeParameters, StrokeResult
 
@@ -25,13 +26,18 @@ __all__ = [
     "checked_rows",
     "hold_for",
     "parameter_rows",
-    "rod_arrays",
+    "steps_taken",
     "stroke",
     "stroke_effects",
     "usable_rows",
 ]
 
 _SIDE_BY_SIDE = "SLP_VECTORIZE"  # numba fills its config at run time, so its names are unknown to a type checker
+_SWING_NODES = 7  # enough for a shape that swings 6 rad in a step
+_MAY_BE_ZERO = np.isin(np.arange(12), [3, 4, 5, 6, 7, 10, 11])  # columns of parameter_rows
+_HARMLESS = np.array([1.0] * 11 + [0.01])
+_MAY_BE_ENDLESS = np.arange(12) == 10
+_BELOW = np.where(np.arange(12) == 11, 1.0, np.inf)
 _ABSURD = 1e6  # release columns this large per unit are no answer (m, m/s, rad, rad/s per unit of any disturbance)
 
 
@@ -39,14 +45,14 @@ _ABSURD = 1e6  # release columns this large per unit are no answer (m, m/s, rad,
 class StrokeSettings:
     """How finely a stroke is computed.
 
-    steps    steps over the time on the string
-    reach    largest step times a bound of the highest frequency; steps grow unstable near 2.5
+    steps    fewest steps over the time on the string
+    reach    largest step times the highest frequency that the contacts can make, the arrow's own counting a fifth
     dropped  whether the static flexibility of the modes that the rod dropped is put back
     threads  worker threads for many rows
     """
 
-    steps: int = 80
-    reach: float = 1.6
+    steps: int = 50
+    reach: float = 0.8
     dropped: bool = True
     threads: int = 2
 
@@ -69,19 +75,11 @@ def parameter_rows(parameters: StrokeParameters) -> FloatArray:
 
 
 def usable_rows(rows: FloatArray) -> NDArray[np.bool_]:
-    """Rows whose parameters can be: finite, stiffnesses, forces and masses above zero, nothing negative; (N,)."""
-    positive = rows[:, [0, 1, 2, 8, 9]] > 0.0
-    not_negative = rows[:, [3, 4, 5, 6, 7, 10, 11]] >= 0.0
-    drop_or_finite = np.where(np.isposinf(rows[:, 10:11]), 0.0, 1.0) * np.nan_to_num(rows[:, 10:11], posinf=0.0)
-    finite = np.all(np.isfinite(np.delete(rows, 10, axis=1)), axis=1) & np.isfinite(drop_or_finite[:, 0])
-    return np.asarray(np.all(positive, axis=1) & np.all(not_negative, axis=1) & finite)
-
-
-def rod_arrays(held: HeldRod) -> RodArrays:
-    """``held`` as the kernel wants it."""
-    free = held.free
-    body = np.concatenate([held.body, [free.mass, free.balance, free.inertia]])
-    return RodArrays(body, held.stiffness, held.thrust, held.thrust_high, held.table)
+    """Rows whose parameters can be: finite (the drop may be infinite), damping below critical, stiffnesses, forces and
+    rests above zero, nothing negative; (N,)."""
+    return np.asarray(
+        (((rows > 0.0) | ((rows == 0.0) & _MAY_BE_ZERO)) & ((rows < _BELOW) | _MAY_BE_ENDLESS)).all(axis=1)
+    )
 
 
 def bow_arrays(motion: BowMotion) -> BowArrays:
@@ -117,21 +115,32 @@ def stroke_effects(
 
     No row is judged here: what cannot be computed comes out as NaN or infinity.
     """
-    count = rows.shape[0]
-    out = Outputs(np.full((count, 2, EFFECTS, 4), np.nan), np.empty(count), np.empty(count))
     held = hold_for(rod, motion, rows, settings)
+    out = _run(held, motion, rows, settings)
+    out.effects[:, :, 7, ::2] += held.crooked
+    return out.effects, out.speed, out.time
+
+
+def steps_taken(rod: Rod, motion: BowMotion, rows: FloatArray, settings: StrokeSettings) -> FloatArray:
+    """How many steps each row's stroke takes, (N,)."""
+    return _run(hold_for(rod, motion, rows, settings), motion, rows, settings).steps
+
+
+def _run(held: HeldRod, motion: BowMotion, rows: FloatArray, settings: StrokeSettings) -> Outputs:
+    count = rows.shape[0]
+    out = Outputs(np.full((count, 2, EFFECTS, 4), np.nan), np.empty(count), np.empty(count), np.empty(count))
     arrays = rod_arrays(held), bow_arrays(motion)
     threads = min(settings.threads, max(count // 16, 1))
     edges = [count * i // threads for i in range(threads + 1)]
-    plans = [Plan(edges[i], edges[i + 1], settings.steps, settings.reach) for i in range(threads)]
+    rule = gauss_rule(_SWING_NODES)
+    plans = [Plan(edges[i], edges[i + 1], settings.steps, settings.reach, *rule) for i in range(threads)]
     with _columns_side_by_side():
         if threads == 1:
             run_strokes(*arrays, rows, plans[0], out)
         else:
             with ThreadPoolExecutor(threads) as pool:
                 list(pool.map(lambda plan: run_strokes(*arrays, rows, plan, out), plans))
-    out.effects[:, :, 7, ::2] += held.crooked
-    return out.effects, out.speed, out.time
+    return out
 
 
 def _check_reach(rod: Rod, motion: BowMotion) -> None:
@@ -165,15 +174,18 @@ def stroke(
     _check_reach(rod, motion)
     rows = parameter_rows(parameters)
     usable = usable_rows(rows)
-    safe = np.where(usable[:, None], rows, 1.0)
+    stand_in = rows[int(np.argmax(usable))] if usable.any() else _HARMLESS
+    safe = rows if usable.all() else np.where(usable[:, None], rows, stand_in)
     with np.errstate(all="ignore"):
         effects, speed, time = stroke_effects(rod, motion, safe, settings or StrokeSettings())
     response = np.ascontiguousarray(effects[:, :, :8])
-    answered = np.all(np.abs(response) < _ABSURD, axis=(1, 2, 3)) & np.isfinite(speed) & np.isfinite(time)
+    answered = (np.abs(response) < _ABSURD).all(axis=(1, 2, 3)) & np.isfinite(speed) & np.isfinite(time)
     solved = usable & answered
-    for values in (response, speed, time):
-        values[~solved] = 0.0
-    return StrokeResult(response, speed, time, solved, _reason(rod, motion, rows, usable, answered))
+    if not solved.all():
+        for values in (response, speed, time):
+            values[~solved] = 0.0
+    reason = "" if solved.all() else _reason(rod, motion, rows, usable, answered)
+    return StrokeResult(response, speed, time, solved, reason)
 
 
 def _reason(

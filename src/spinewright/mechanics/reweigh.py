@@ -1,0 +1,78 @@
+"""The kept shapes of an arrow with another mass on its nock: the same few shapes, combined anew. Compiled.
+
+With the shapes made for one nock mass, d more of it makes the mass matrix 1 + d p p^T, p the shapes at the nock. The
+combinations below make it 1 again and keep the stiffness diagonal, so that neither string nor release needs more.
+"""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import numpy as np
+from numba import njit
+
+from spinewright.mechanics.stroke_kernel import RodArrays
+from spinewright.mechanics.values import FloatArray
+
+__all__ = ["reweighed"]
+
+_NOTHING = 1e-9  # [kg] too little to combine anew for
+
+
+@njit(cache=True)
+def _combinations(rod: RodArrays, extra: float) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Body with ``extra`` on the nock; squares of frequencies; new rows over the old ones (n, n), columns new."""
+    k = rod.stiffness.shape[0]
+    mass, balance, inertia = rod.body[0], rod.body[1], rod.body[2]
+    body = rod.body.copy()
+    body[0] = mass + extra
+    body[1] = mass * balance / body[0]
+    body[2] = inertia + mass * balance * balance - body[0] * body[1] ** 2
+    turn = np.zeros((k + 2, k + 2))
+    turn[0, 0] = sqrt(mass / body[0])
+    turn[0, 1] = sqrt(mass / body[2]) * (balance - body[1])
+    turn[1, 1] = sqrt(inertia / body[2])
+    nock = rod.table[0, 0, :k].copy()
+    aside, tilt = 1.0 / sqrt(mass), -balance / sqrt(inertia)
+    rigid = extra / (1.0 + extra * (aside * aside + tilt * tilt))
+    root = 1.0 / np.sqrt(rod.stiffness)
+    matrix = np.diag(root * root) + rigid * np.outer(root * nock, root * nock)
+    inverse_squares, vectors = np.linalg.eigh(matrix)
+    squares = np.empty(k)
+    for shape in range(k):
+        value = inverse_squares[k - 1 - shape]
+        squares[shape] = 1.0 / value
+        turn[2:, 2 + shape] = vectors[:, k - 1 - shape] * root / sqrt(value)
+        along = -rigid * (nock * turn[2:, 2 + shape]).sum()
+        turn[0, 2 + shape], turn[1, 2 + shape] = along * aside, along * tilt
+    return body, squares, turn
+
+
+@njit(cache=True)
+def reweighed(rod: RodArrays, extra: float) -> tuple[RodArrays, FloatArray]:
+    """``rod`` with ``extra`` [kg] more on its nock, and the new shapes over the old (n, n), rigid motions included."""
+    k = rod.stiffness.shape[0]
+    if abs(extra) < _NOTHING:
+        return rod, np.eye(k + 2)
+    body, squares, turn = _combinations(rod, extra)
+    with_crook = np.zeros((k + 2, k + 2))  # over rotation, shapes, crooked shaft
+    with_crook[: k + 1, : k + 1] = turn[1:, 1:]
+    with_crook[k + 1, k + 1] = 1.0
+    left = np.ascontiguousarray(turn[1:, 1:].T)
+    thrust = left @ (rod.thrust @ with_crook)
+    high = left @ (rod.thrust_high @ with_crook)
+    nodes = rod.table.shape[0]
+    old = rod.table.reshape((2 * nodes, 2 * k + 4))
+    table = np.empty((nodes, 2, 2 * k + 4))
+    new = table.reshape((2 * nodes, 2 * k + 4))
+    new[:, :k] = np.ascontiguousarray(old[:, :k]) @ np.ascontiguousarray(turn[2:, 2:])
+    new[:, k : 2 * k + 2] = np.ascontiguousarray(old[:, k : 2 * k + 2]) @ with_crook
+    new[:, 2 * k + 2 :] = old[:, 2 * k + 2 :]
+    cell = rod.body[3] / (nodes - 1)
+    for shape in range(k):
+        slope = turn[1, 2 + shape] / sqrt(rod.body[2])
+        start = turn[0, 2 + shape] / sqrt(rod.body[0]) - slope * rod.body[1]
+        for node in range(nodes):
+            table[node, 0, shape] += start + slope * cell * node
+            table[node, 1, shape] += slope * cell
+    return RodArrays(body, squares, thrust, high, table), turn
