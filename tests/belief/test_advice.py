@@ -271,6 +271,16 @@ def test_no_move_leads_to_a_broadhead() -> None:
     assert all(s.build.head.kind is HeadKind.FIELD for s in setups)
 
 
+def test_with_a_head_on_the_arrow_field_points_come_before_any_bare_shot() -> None:
+    head = Head(START.build.head.mass, 0.03, HeadKind.FIXED, 2e-4, 3, 0.03)
+    bladed = replace(START, build=replace(START.build, head=head))
+    style = Style(Hand.RIGHT, System.INCH)
+    for kind in (MoveKind.SHOOT, MoveKind.TURN_NOCK, MoveKind.SET_ASIDE):
+        move = Move(kind, None, 3.0, 5.0)
+        assert move_phrase(move, bladed, style).startswith("First screw a field point of 110 gr into every arrow")
+        assert "field point" not in move_phrase(move, START, style)
+
+
 def test_an_arrow_under_the_lightest_is_refused() -> None:
     feather = Head(START.build.head.mass * 0.3, 0.01)
     light = replace(START, bow=replace(START.bow, lightest_arrow=START.build.total_mass(bare=True) - 1e-4))

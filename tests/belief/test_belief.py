@@ -265,11 +265,11 @@ def test_contributions_add_up_to_the_gap() -> None:
     assert np.sqrt(np.mean((parts - whole) ** 2)) < 0.15 * whole.std()
 
 
-def test_with_blades_on_the_arrow_the_bare_shaft_flies_with_a_point() -> None:
+def test_with_blades_on_the_arrow_bare_and_fletched_are_compared_with_points() -> None:
     members = draw_members(20, START, BOW_CHECK, np.random.default_rng(4))
     head = Head(START.build.head.mass, START.build.head.length, HeadKind.FIXED, 2.5e-4, 3, 0.028)
     bladed = replace(START, build=replace(START.build, head=head))
-    outputs = [Output(0, What.BARE_TEAR, 1.83)]
+    outputs = [Output(0, What.BARE_TEAR, 1.83), Output(0, What.GAP, GAP_DISTANCE)]
     values = [run_physics(members, [s], outputs).values for s in (START, bladed)]
     assert np.allclose(values[0], values[1])
 

@@ -7,10 +7,19 @@ from fractions import Fraction
 from spinewright.advice.moves import Move, MoveKind
 from spinewright.advice.situation import INCH
 from spinewright.belief import Forecast
-from spinewright.equipment import Setup
+from spinewright.equipment import HeadKind, Setup
 from spinewright.units import Hand, Kind, System, height_word, show, side_word
 
 __all__ = ["Style", "chance", "forecast_phrase", "gap_phrase", "length_phrase", "move_phrase", "put_back_phrase"]
+
+#: Moves during which bare shafts are shot.
+_SHOT_BARE = (
+    MoveKind.SHOOT,
+    MoveKind.CHECK_CONTACT,
+    MoveKind.TURN_NOCK,
+    MoveKind.SET_ASIDE,
+    MoveKind.STEP_BACK,
+)
 
 
 class Style:
@@ -112,7 +121,15 @@ def move_phrase(move: Move, now: Setup, style: Style) -> str:
         return _nock_phrase(amount, style)
     if move.kind is MoveKind.PUT_BACK and move.after is not None:
         return f"Put the last move back: {_way_back(move.after, now, style)}."
-    return _steady_phrase(move)
+    return f"{_points_first(move, now, style)}{_steady_phrase(move)}"
+
+
+def _points_first(move: Move, now: Setup, style: Style) -> str:
+    """With a head on the arrow: field points before anything is shot bare; '' otherwise."""
+    if now.build.head.kind is HeadKind.FIELD or move.kind not in _SHOT_BARE:
+        return ""
+    mass = show(now.build.head.mass, Kind.MASS, style.system)
+    return f"First screw a field point of {mass} into every arrow in place of the head, bare shafts above all. "
 
 
 def _way_back(before: Setup, now: Setup, style: Style) -> str:

@@ -153,15 +153,15 @@ def _stroke(members: Members, setup: Setup, *, bare: bool) -> StrokeResult:
     )
     # Four bending modes and the static flexibility of the others are within 0.3 % of the release state of seven
     # (computed, 300 bows of the prior); what is not known of a bow is far larger.
-    rod = build_rod(mass_model(_flown(setup.build, bare=bare), bare=bare), modes=4)
+    rod = build_rod(mass_model(_flown(setup.build), bare=bare), modes=4)
     return stroke(rod, bow_motion(DrawCurve.of(bow), bow), parameters)
 
 
-def _flown(build: ArrowBuild, *, bare: bool) -> ArrowBuild:
-    """What is shot: bare shafts always carry a field point of the head's mass, never blades."""
-    if bare and build.head.kind is not HeadKind.FIELD:
-        return replace(build, head=Head(build.head.mass, build.head.length))
-    return build
+def _flown(build: ArrowBuild) -> ArrowBuild:
+    """What is shot when bare and fletched are compared: field points of the head's mass, never blades."""
+    if build.head.kind is HeadKind.FIELD:
+        return build
+    return replace(build, head=Head(build.head.mass, build.head.length))
 
 
 def _fly(
@@ -174,7 +174,7 @@ def _fly(
     amplitudes: FloatArray,
 ) -> FlightResult:
     release = np.einsum("npc,npcr->npr", amplitudes, stroked.response)
-    build = _flown(setup.build, bare=bare)
+    build = _flown(setup.build)
     body = flight_body(build, mass_model(build, bare=bare), bare=bare)
     return fly(body, stroked.speed, release, members.flight, np.asarray(distances))
 
