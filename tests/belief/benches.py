@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.belief import GAP_DISTANCE, Members, Output, ResponsePrior, Theta, What, draw_members, run_physics
-from spinewright.belief.response import LATENTS, Latent, spine_coordinates
+from spinewright.belief.response import LATENTS, Latent, length_slopes, spine_coordinates
 from spinewright.equipment import (
     Archer,
     ArrowBuild,
@@ -127,8 +127,8 @@ class World:
         prior = ResponsePrior.of(archer, BOW_CHECK, CONTACT_CHECK, spare_length=1.25 * INCH)
         theta = prior.draw(1, rng)[0]
         if slopes != 1.0:
-            for column, middle, spread in ((Theta.LENGTH_Y, 2.0, 0.7), (Theta.LENGTH_Z, 1.2, 0.8)):
-                theta[column] = slopes * middle * np.exp(spread * rng.standard_normal())
+            theta[Theta.LENGTH_Y] = slopes * 2.0 * np.exp(0.7 * rng.standard_normal())
+            theta[Theta.HEIGHT_SHARE] = 0.6 * np.exp(0.7 * rng.standard_normal())
         member = draw_members(1, start, BOW_CHECK, rng)
         return cls(member, theta, rng.standard_normal(LATENTS), prior, start, rng, slopes)
 
@@ -145,7 +145,7 @@ class World:
         weak += change[0] + float(factors @ change[1:])
         off = np.array(self.prior.rest_sd) * self.latents[[Latent.REST_Y, Latent.REST_Z]]
         moved = np.array([setup.rest_y - self.start.rest_y, setup.rest_z - self.start.rest_z])
-        slopes, rests = self.theta[[Theta.LENGTH_Y, Theta.LENGTH_Z]], self.theta[[Theta.REST_Y, Theta.REST_Z]]
+        slopes, rests = length_slopes(self.theta[None])[0], self.theta[[Theta.REST_Y, Theta.REST_Z]]
         return np.asarray(-slopes * weak + rests * (off + moved))
 
     def visit(self, gap: FloatArray, shots: int = 3) -> Visit:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from spinewright.advice.moves import Move, MoveKind, rest_back
 from spinewright.advice.situation import INCH, Situation
-from spinewright.belief import GAP_DISTANCE, Belief, Forecast, Theta, too_weak
+from spinewright.belief import GAP_DISTANCE, Belief, Forecast, length_slopes, too_weak
 from spinewright.equipment import Setup
 
 __all__ = ["GOOD_GAP", "Weighed", "too_short", "weigh"]
@@ -57,7 +57,7 @@ def too_short(belief: Belief, setup: Setup) -> NDArray[np.bool_]:
     """(S,) bool: draws in which ``setup`` reads stiff by more than GOOD_GAP for the arrow's sake alone."""
     excess = np.minimum(too_weak(belief, setup), 0.0)
     theta = belief.particles.theta
-    part = np.hypot(theta[:, Theta.LENGTH_Y], theta[:, Theta.LENGTH_Z]) * -excess
+    part = np.hypot(*length_slopes(theta).T) * -excess
     return np.asarray(part > GOOD_GAP)
 
 

@@ -10,7 +10,7 @@ from spinewright.belief.checking import Checked, check_last, count_checkable
 from spinewright.belief.evidence_rows import Noise, Sighting, noise_variance, sightings_of, usable
 from spinewright.belief.physics import Output, What, run_physics, standing
 from spinewright.belief.prior import UNKNOWNS, Members, draw_members, members_from
-from spinewright.belief.response import GAP_DISTANCE, ResponsePrior, Theta
+from spinewright.belief.response import GAP_DISTANCE, ResponsePrior, Theta, length_slopes
 from spinewright.belief.update import Health
 
 __all__ = [
@@ -38,6 +38,7 @@ __all__ = [
     "count_checkable",
     "draw_members",
     "forecast",
+    "length_slopes",
     "members_from",
     "noise_variance",
     "run_physics",

@@ -17,6 +17,7 @@ from spinewright.belief.response import (
     TOUCH_SD_CLEAN,
     Latent,
     Theta,
+    length_slopes,
     spine_coordinates,
 )
 from spinewright.equipment import Setup
@@ -99,7 +100,7 @@ def _parts(belief: Belief, setup: Setup) -> dict[Cause, FloatArray]:
     parts = {cause: physical[:, g].copy() for g, cause in enumerate(_GROUPS)}
     parts[Cause.LIGHTER] = physical[:, -1]
 
-    parts[Cause.SPINE] = -theta[:, [Theta.LENGTH_Y, Theta.LENGTH_Z]] * too_weak(belief, setup)[:, None]
+    parts[Cause.SPINE] = -length_slopes(theta) * too_weak(belief, setup)[:, None]
     off = own[:, [Latent.REST_Y, Latent.REST_Z]] * np.array(prior.rest_sd)
     moved = np.array([setup.rest_y - start.rest_y, setup.rest_z - start.rest_z - setup.nock_z + start.nock_z])
     parts[Cause.REST] = parts[Cause.REST] + theta[:, [Theta.REST_Y, Theta.REST_Z]] * (off + moved)

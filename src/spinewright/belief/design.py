@@ -22,6 +22,7 @@ from spinewright.belief.response import (
     Latent,
     ResponsePrior,
     Theta,
+    length_slopes,
     spine_coordinates,
 )
 from spinewright.equipment import Setup
@@ -169,7 +170,7 @@ def linear_rows(kernel: Kernel, rows: Rows, theta: FloatArray, prior: ResponsePr
     k, j, m = len(theta), len(rows), kernel.weight.shape[0]
     sideways = rows.plane == 0
     ratio = _ratio(kernel, rows, theta)
-    slope = np.where(sideways, theta[:, None, Theta.LENGTH_Y], theta[:, None, Theta.LENGTH_Z])
+    slope = length_slopes(theta)[:, rows.plane]
     rest = np.where(sideways, theta[:, None, Theta.REST_Y], theta[:, None, Theta.REST_Z])
     factors = np.exp(theta[:, [Theta.POINT, Theta.WEIGHT, Theta.SPINE]])
     too_weak = rows.spine[:, 0] + factors @ rows.spine[:, 1:].T + prior.too_weak[0]

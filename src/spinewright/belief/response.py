@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 from spinewright.equipment import Archer, Setup
 from spinewright.evidence import BowCheck, ContactCheck
 
-__all__ = ["GAP_DISTANCE", "LATENTS", "Latent", "ResponsePrior", "Theta", "spine_coordinates"]
+__all__ = ["GAP_DISTANCE", "LATENTS", "Latent", "ResponsePrior", "Theta", "length_slopes", "spine_coordinates"]
 
 FloatArray = NDArray[np.float64]
 
@@ -48,7 +48,7 @@ class Theta(IntEnum):
     """Columns of a particle."""
 
     LENGTH_Y = 0  # b_y [m/m]
-    LENGTH_Z = 1  # b_z [m/m]
+    HEIGHT_SHARE = 1  # b_z / b_y
     REST_Y = 2  # r_y [m/m]
     REST_Z = 3  # r_z [m/m]
     POINT = 4  # ln(k_p / nominal)
@@ -86,7 +86,7 @@ LATENTS = len(Latent)
 class _Slope:
     """An open prior: shares of usual, steep, near zero and of the other sign; ``sign`` is the trade's."""
 
-    middle: float  # m/m
+    middle: float  # m/m, or a share
     spread: float  # sd of ln
     sign: float
     other: float = 0.12
@@ -156,7 +156,7 @@ class ResponsePrior:
         return cls(
             slopes=(
                 _Slope(2.6, 0.85, 1.0),
-                _Slope(1.6, 0.9, 1.0, other=0.25),
+                _Slope(0.5, 0.5, 1.0, other=0.2, steep=0.05),
                 sideways,
                 _Slope(2.5 * INCH / 1e-3, 0.6, 1.0),
             ),
@@ -227,6 +227,16 @@ def _checked(check: BowCheck | None, item: str) -> float:
     if found is None:
         return 1.5
     return 1.0 if found else 2.5
+
+
+def length_slopes(theta: FloatArray) -> FloatArray:
+    """(n, 2) answers b_y, b_z of the gap to length [m/m] of particles theta (n, 12).
+
+    Height goes with the sideways answer: a spine that does nothing sideways does nothing in height (common practice:
+    height alone is not spine), and its sign is the less sure one.
+    """
+    sideways = theta[:, Theta.LENGTH_Y]
+    return np.stack([sideways, sideways * theta[:, Theta.HEIGHT_SHARE]], axis=1)
 
 
 def spine_coordinates(setup: Setup, start: Setup) -> FloatArray:
