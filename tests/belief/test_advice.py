@@ -24,6 +24,7 @@ from tests.belief.benches import (
     bench_archer,
     bench_setup,
     bolts,
+    cut,
     fresh_history,
     history_of,
     moved_rest,
@@ -150,6 +151,30 @@ def test_a_match_tomorrow_changes_nothing() -> None:
     advice = _advice(_situation(_checked_weak(), time=TimeAtHand.MATCH_TOMORROW, last_good=START))
     assert advice.move.move.kind is MoveKind.KEEP
     assert not [w for w in advice.others if w.move.after is not None]
+
+
+def test_before_a_match_the_way_back_to_the_last_good_settings_is_told() -> None:
+    style = Style(Hand.RIGHT, System.INCH)
+    keep = Move(MoveKind.KEEP, START, 0.0, 5.0)
+    assert move_phrase(keep, START, style) == "Keep the last good settings and change nothing."
+    assert move_phrase(keep, moved_rest(START, 1 / 32), style) == (
+        "Go back to the last good settings: move the rest 1/32 in to the right (16 clicks). Change nothing else."
+    )
+    told = move_phrase(keep, cut(START, 0.5), style)
+    assert "built as they were then (28 11/16 in of shaft, 110 gr point)" in told
+
+
+def test_a_gap_seen_far_away_is_carried_back_as_the_bows_carry_it() -> None:
+    far = 50 * 0.9144
+    here = _advice(_situation(history_of(START, [START], [_walk((0.0, 0.55), shots=8)]))).diagnosis.reading
+    history = history_of(START, [START], [replace(_walk((0.0, 4.2), shots=8), distance=far)])
+    there = _advice(_situation(history, distance=far)).diagnosis.reading
+    assert here is not None
+    assert there is not None
+    # Computed: with no fault at all a bare shaft of this bow hits 0.55 in high at 20 yd and 4.2 in at 50.
+    assert np.allclose(np.array(there.gap) / INCH, (0.0, 0.55), atol=0.15)
+    assert np.allclose(here.gap, (0.0, 0.55 * INCH))
+    assert here.sd > there.sd
 
 
 def test_scatter_too_large_shows_the_archer_and_nothing_is_cut() -> None:

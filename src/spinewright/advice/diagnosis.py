@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from math import tau
 
 import numpy as np
+from numpy.typing import NDArray
 
 from spinewright.advice.situation import Situation
 from spinewright.advice.weighing import GOOD_GAP
@@ -37,6 +38,9 @@ __all__ = ["Diagnosis", "Reading", "diagnose", "shots_to_know"]
 
 #: A sitting's worth of careful arrows of each kind; beyond it tiredness blurs the answer (common practice).
 MOST_SHOTS = 12
+#: A gap seen so near that it has grown to less than this share of that at 20 yd says next to nothing of it.
+_LEAST_GROWN = 0.02
+FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,19 +168,28 @@ def shots_to_know(sd: float, half_width: float) -> int:
 
 
 def pooled_reading(belief: Belief, setup: int) -> Reading | None:
-    """All walks with one setup, each scaled to 20 yd, weighted by what it is worth."""
+    """All walks with one setup, each carried to 20 yd, weighted by what it is worth."""
     found = [s for s in belief.sightings if s.output.what is What.GAP and s.output.setup == setup]
     if not found:
         return None
-    value = np.array([np.array(s.value) * GAP_DISTANCE / s.output.distance for s in found])
-    variance = np.array([_variance(s, belief) for s in found])
+    at_20 = [_at_20_yd(s, belief) for s in found]
+    value, variance = np.array([v for v, _ in at_20]), np.array([v for _, v in at_20])
     weight = (1 / variance) / np.sum(1 / variance)
     gap = weight @ value
     return Reading((float(gap[0]), float(gap[1])), float(np.sqrt(1 / np.sum(1 / variance))), len(found))
 
 
-def _variance(sighting: Sighting, belief: Belief) -> float:
-    noise = sighting.noise
+def _at_20_yd(sighting: Sighting, belief: Belief) -> tuple[FloatArray, float]:
+    """A gap (2,) as it would be at 20 yd, and the variance [m2] of each axis.
+
+    It grows faster than the distance, and in height it does not start from nothing (a bare shaft has less drag), so it
+    is carried along the line that the plausible bows draw, as the belief itself does.
+    """
+    kernel, noise = belief.ground.kernel, sighting.noise
+    here = kernel.outputs.index(sighting.output)
+    there = kernel.outputs.index(replace(sighting.output, distance=GAP_DISTANCE))
+    grown = np.maximum(kernel.ratio[here], _LEAST_GROWN)
+    value = kernel.mean[there] + (np.array(sighting.value) - kernel.mean[here]) / grown
     scatter, shafts = float(np.median(belief.scatter)), float(np.median(belief.shaft_sd))
     total = noise.fixed + noise.archer * scatter**2 + noise.shafts * shafts**2
-    return float(total * (GAP_DISTANCE / sighting.output.distance) ** 2)
+    return np.asarray(value), float(total * np.mean(1 / grown**2))

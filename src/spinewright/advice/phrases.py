@@ -119,9 +119,23 @@ def move_phrase(move: Move, now: Setup, style: Style) -> str:
         return _build_phrase(move, move.after, now, style)
     if move.kind is MoveKind.TURN_NOCK and move.after is not None:
         return _nock_phrase(amount, style)
-    if move.kind is MoveKind.PUT_BACK and move.after is not None:
-        return f"Put the last move back: {_way_back(move.after, now, style)}."
+    if move.kind in (MoveKind.PUT_BACK, MoveKind.KEEP) and move.after is not None and move.after != now:
+        return _return_phrase(move.kind, move.after, now, style)
     return f"{_points_first(move, now, style)}{_steady_phrase(move)}"
+
+
+def _return_phrase(kind: MoveKind, good: Setup, now: Setup, style: Style) -> str:
+    """Back to an earlier setup, or to settings that were good, from a bench that has been changed since."""
+    way = _way_back(good, now, style)
+    if kind is MoveKind.PUT_BACK:
+        return f"Put the last move back: {way}."
+    steps = [way] if way else []
+    if good.build != now.build:
+        length = show(good.build.carbon_length, Kind.LENGTH, style.system)
+        mass = show(good.build.head.mass, Kind.MASS, style.system)
+        steps.append(f"shoot arrows built as they were then ({length} of shaft, {mass} point)")
+    told = f": {'; '.join(steps)}" if steps else ""
+    return f"Go back to the last good settings{told}. Change nothing else."
 
 
 def _points_first(move: Move, now: Setup, style: Style) -> str:
