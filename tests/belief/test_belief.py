@@ -118,6 +118,18 @@ def test_a_weak_reading_says_weak_and_a_stiff_one_stiff(ground: Ground) -> None:
     assert np.median(too_weak(weak, SETUPS[2])) == pytest.approx(np.median(too_weak(weak, START)) - 0.5 * INCH)
 
 
+def test_a_heavier_insert_weakens_as_a_heavier_point_does(ground: Ground) -> None:
+    belief = believe(ground, fresh_history(START), ARCHER)
+    build = START.build
+    assert build.insert is not None
+    more = 2e-3
+    insert = replace(START, build=replace(build, insert=replace(build.insert, mass=build.insert.mass + more)))
+    point = replace(START, build=replace(build, head=replace(build.head, mass=build.head.mass + more)))
+    weaker = too_weak(belief, insert) - too_weak(belief, START)
+    assert np.all(weaker > 0)
+    assert np.allclose(weaker, too_weak(belief, point) - too_weak(belief, START))
+
+
 def test_a_gap_of_chance_keeps_chance_among_the_causes(ground: Ground) -> None:
     wide = bench_archer(2.0)
     belief = believe(ground, history_of(START, [START], [_walk((1.2, 0.0), shots=2, spread=2.0)]), wide)

@@ -25,7 +25,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.equipment import Archer, Setup
+from spinewright.equipment import Archer, ArrowBuild, Setup
 from spinewright.evidence import BowCheck, ContactCheck
 
 __all__ = ["GAP_DISTANCE", "LATENTS", "Latent", "ResponsePrior", "Theta", "length_slopes", "spine_coordinates"]
@@ -242,7 +242,7 @@ def length_slopes(theta: FloatArray) -> FloatArray:
 def spine_coordinates(setup: Setup, start: Setup) -> FloatArray:
     """(4,) change of length [m], front mass, peak weight and ln spine against the start, each in metres of length."""
     build, first = setup.build, start.build
-    front = build.head.mass - first.head.mass
+    front = _front_mass(build) - _front_mass(first)
     spine = np.log(build.shaft.static_spine / first.shaft.static_spine)
     return np.array(
         [
@@ -252,3 +252,8 @@ def spine_coordinates(setup: Setup, start: Setup) -> FloatArray:
             SPINE_PER_LENGTH * float(spine),
         ]
     )
+
+
+def _front_mass(build: ArrowBuild) -> float:
+    """Everything that sits at the point's end [kg]: a heavier insert or collar weakens the arrow as a point does."""
+    return build.head.mass + sum(part.mass for part in (build.insert, build.collar) if part is not None)
