@@ -24,7 +24,7 @@ FloatArray = NDArray[np.float64]
 ONE_CORE = StrokeSettings(threads=1)
 TARGET = 20 * 0.9144
 # kept shapes, Legendre functions, largest step times highest frequency
-EVERYDAY = ("everyday", 7, 18, ONE_CORE.reach)
+EVERYDAY = ("everyday", 7, 14, ONE_CORE.reach)
 TYPICAL = ("1e-4 in the middle of the range", 9, 18, 0.8)
 WORST = ("1e-4 in the worst of the range", 10, 20, 0.7)
 

@@ -76,7 +76,7 @@ def test_dropped_flexibility_is_that_of_the_shapes_left_out() -> None:
     every = hold(many, 0.003)
     for cell in (0, 30, 60, 80):
         exact = np.sum(every.table[cell, 0, 5:38] ** 2 / every.stiffness[5:])
-        assert held.table[cell, 0, -1] == pytest.approx(exact, rel=0.01)
+        assert held.table[cell, 0, -1] == pytest.approx(exact, rel=0.02)
 
 
 def test_nonsense_is_refused_with_a_sentence() -> None:

@@ -157,7 +157,9 @@ def _realistic(kind: str, seed: int) -> tuple[FloatArray, FloatArray]:
         fine = StrokeSettings(steps=400, reach=0.3)
         exact.append(stroke(reference, moving, parameters, fine).response)
         everyday = stroke(build_rod(masses), moving, parameters).response
-        careful = stroke(build_rod(masses, modes=11), moving, parameters, StrokeSettings(reach=0.5)).response
+        careful = stroke(
+            build_rod(masses, functions=22, modes=13), moving, parameters, StrokeSettings(reach=0.4)
+        ).response
         found.append(np.stack([everyday, careful]))
     return np.concatenate(found, axis=1), np.concatenate(exact)
 

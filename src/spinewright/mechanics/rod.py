@@ -101,7 +101,7 @@ class Rod:
         return self.critical_acceleration / acceleration
 
 
-def build_rod(masses: MassModel, *, functions: int = 14, modes: int = 7, static_functions: int = 32) -> Rod:
+def build_rod(masses: MassModel, *, functions: int = 14, modes: int = 7, static_functions: int = 40) -> Rod:
     """The rod of an arrow: ``functions`` Legendre polynomials on [0, length], ``modes`` bending shapes for a stroke.
 
     Euler-Bernoulli bending with rotary inertia of the lumps only; integrals exact by Gauss quadrature.
