@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+import pytest
+
 from spinewright.advice import Advice, MoveKind, Situation, advise, candidate_moves, ground_for
 from spinewright.belief import GAP_DISTANCE, BeliefSettings
 from spinewright.equipment import Head, Setup
@@ -69,3 +72,35 @@ def test_another_shaft_comes_with_its_nocks_unturned() -> None:
     situation = _situation(replace(START, nock_angle=1.0), shafts_owned=(other,))
     after = [m.after for m in candidate_moves(situation) if m.kind is MoveKind.OTHER_SHAFT]
     assert [s.nock_angle for s in after if s is not None] == [0.0]
+
+
+def _odd_walks() -> dict[str, Visit]:
+    walk = _walk((-4.0, -1.6))
+    bad = replace(walk, impacts=tuple(replace(i, called_bad=True) for i in walk.impacts))
+    return {
+        "all called bad": bad,
+        "one bare shot": replace(walk, impacts=(Impact(11, True, 0.0, 0.0),)),
+        "one of each": replace(walk, impacts=walk.impacts[:2]),
+        "a gap of metres": _walk((-100.0, -60.0)),
+        "at the nearest distance": replace(walk, distance=1.5),
+        "at the farthest distance": replace(walk, distance=100.0),
+        "ten thousand shots": _walk((-4.0, -1.6), shots=5000),
+    }
+
+
+@pytest.mark.parametrize("name", _odd_walks())
+def test_any_history_gets_one_move_and_finite_numbers(name: str) -> None:
+    walk = _odd_walks()[name]
+    situation = _situation(START)
+    history = history_of(START, [START], [walk])
+    advice = _advice(replace(situation, history=history, distance=walk.distance))
+    numbers = [
+        *advice.move.gap.middle,
+        advice.move.worth,
+        advice.spent,
+        *advice.diagnosis.weak_by,
+        *(w.worth for w in advice.others),
+        *(share.probability for share in advice.diagnosis.causes),
+    ]
+    assert np.all(np.isfinite(numbers))
+    assert advice.move.move.kind is not MoveKind.CUT

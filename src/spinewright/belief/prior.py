@@ -1,7 +1,7 @@
 """The prior: what could be true of a bow, an archer and an arrow before anything was shot.
 
 Every unknown is one standard normal number (a column of ``xi``), turned into a physical value by a stated rule. That
-keeps draws repeatable, makes the later shift of a plausible bow (``posterior.surviving_bows``) a plain addition, and
+keeps draws repeatable, makes the later shift of a plausible bow (``Belief.bows``) a plain addition, and
 puts every prior belief in the one table below. Widths are judgements 'from memory' unless a line says otherwise; they
 are tested for calibration, not defended.
 """
