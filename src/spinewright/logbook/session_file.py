@@ -28,6 +28,8 @@ __all__ = ["append", "create", "new_id", "parse", "read"]
 
 _LARGEST = 64 * 1024 * 1024  # bytes; a session of a lifetime is far below
 _ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing that is read wrongly from paper
+_TWICE = ("Cannot overwrite a value", "Cannot declare", "Duplicate inline table key")
+_SECTION = re.compile(r"\s*\[\[?(?P<name>[^\[\]]+)\]\]?")
 _AT_LINE = re.compile(r"\s*\(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
 
 
@@ -168,6 +170,9 @@ def _toml(text: str, name: str) -> dict[str, object]:
         last = text.count("\n") + (0 if text.endswith("\n") else 1)
         line = int(found["line"]) if found and found["line"] else last
         reason = _AT_LINE.sub("", message)
+        twice = _written_twice(text, line, reason)
+        if twice is not None:
+            raise SessionFileError(*twice, Place(file=name, line=line)) from error
         at_end = line >= last
         right = (
             "the file ends in the middle of something: complete the last line, or take it out"
@@ -175,6 +180,19 @@ def _toml(text: str, name: str) -> dict[str, object]:
             else 'write key = "value", one a line'
         )
         raise SessionFileError(f"this is not TOML ({reason})", right, Place(file=name, line=line)) from error
+
+
+def _written_twice(text: str, line: int, reason: str) -> tuple[str, str] | None:
+    """What is wrong and what would be right when a key or a section stands there twice; None for anything else."""
+    if not reason.startswith(_TWICE):
+        return None
+    written = text.split("\n")[line - 1]
+    if header := _SECTION.match(written):
+        section = header["name"].strip()
+        return f"the section [{section}] is written twice", "put both under one heading, or take one out"
+    inside = re.search(r"Duplicate inline table key '(?P<name>[^']*)'", reason)
+    key = inside["name"] if inside else written.partition("=")[0].strip()
+    return f"the key '{key}' is written twice", "take one of the two out"
 
 
 def _session(data: dict[str, object], name: str) -> Session:

@@ -22,6 +22,14 @@ __all__ = ["Table", "nearest"]
 
 _T = TypeVar("_T")
 _E = TypeVar("_E", bound=StrEnum)
+_SIDES = frozenset({"left", "right", "high", "low", "up", "down"})
+_SIDED = MappingProxyType(
+    {
+        "hole": ("1.2 in", "where the point went in"),
+        "tail": ("0.8 in", "where the tail tore"),
+        "nock_leans": ("2 deg", "where the nock end leans"),
+    }
+)
 _NO_NAMES: Mapping[str, str] = MappingProxyType({})
 
 
@@ -55,7 +63,7 @@ class Table:
             if name not in known:
                 raise SessionFileError(
                     f"'{name}' is not a key of {_titled(path)}",
-                    nearest(name, list(known)),
+                    _side_named(name, known) or nearest(name, list(known)),
                     Place(field=f"{path}.{name}" if path else name),
                 )
         return cls(data, known, path, hand)
@@ -218,6 +226,14 @@ def _example(key: Key) -> str:
     """A section with its needed keys, in a list where a list is wanted."""
     inside = ", ".join(f"{one.name} = {one.example or _example(one)}" for one in key.keys if one.needed)
     return f"[{{ {inside} }}]" if key.form is Form.TABLES else f"{{ {inside} }}"
+
+
+def _side_named(name: str, known: Mapping[str, Key]) -> str:
+    """Where a side belongs that was written as if it were a key; '' for any other name."""
+    if name.lower() not in _SIDES:
+        return ""
+    homes = [f'{key} = "{name.lower()} {size}" ({what})' for key, (size, what) in _SIDED.items() if key in known]
+    return f"write {' or '.join(homes)}" if homes else ""
 
 
 def _moment(value: object) -> object:
