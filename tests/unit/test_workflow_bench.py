@@ -87,6 +87,17 @@ def test_points_owned_and_distance_come_from_the_bench() -> None:
     assert situation_of(_bench().state).distance == pytest.approx(20 * 0.9144)
 
 
+def test_a_proof_group_says_nothing_of_where_the_archer_tests() -> None:
+    proof = {**WALK, "kind": "proof group", "purpose": "before", "distance": "50 m", "hits": WALK["hits"][:1]}
+    assert situation_of(_bench(WALK, proof).state).distance == pytest.approx(18.0)
+    assert situation_of(_bench(proof).state).distance == pytest.approx(20 * 0.9144)
+
+
+def test_clicks_of_unknown_size_are_handed_on() -> None:
+    assert situation_of(_bench().state).rest_known
+    assert not situation_of(_bench({"kind": "rest moved", "clicks": "left 3"}).state).rest_known
+
+
 @pytest.mark.parametrize("hand", list(Hand))
 def test_holes_are_read_back_in_the_archers_own_sides(hand: Hand) -> None:
     now = _bench(WALK, hand=hand)

@@ -29,10 +29,12 @@ def situation_of(state: BenchState, budget: float = 0.02) -> Situation:
         last_good=state.last_good,
         budget=budget,
         distance=_distance(state.history),
+        rest_known=state.rest_known,
     )
 
 
 def _distance(history: History) -> float:
-    """Where the archer tests [m]: the distance of the last walk to a target."""
-    walks = [item.what.distance for item in history.seen if isinstance(item.what, Visit)]
+    """Where the archer tests [m]: the distance of the last walk to a target that was not a proof group."""
+    visits = (item.what for item in history.seen if isinstance(item.what, Visit))
+    walks = [visit.distance for visit in visits if not visit.purpose]
     return walks[-1] if walks else _USUAL_DISTANCE
