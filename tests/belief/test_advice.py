@@ -9,7 +9,6 @@ import pytest
 
 from spinewright.advice import Advice, Move, MoveKind, Refused, Situation, advise, explain, ground_for, shots_to_know
 from spinewright.advice.budget import added_risk
-from spinewright.advice.choosing import _choose
 from spinewright.advice.gates import gate
 from spinewright.advice.phrases import Style, move_phrase
 from spinewright.advice.weighing import GOOD_GAP, too_short, work_left
@@ -386,18 +385,32 @@ def test_a_chosen_cut_is_told_with_what_it_adds_and_not_as_refused() -> None:
     assert f"{100 * (risk + 0.004):.1f} % of the 100 % allowed" in " ".join(told.why)
 
 
-def test_the_mark_is_asked_for_only_when_nothing_else_stands_against_the_cut() -> None:
-    situation = _situation(_checked_weak(), safe_length=None)
-    advice = _advice(situation)
-    weighed = [advice.move, *advice.others]
-    cut_move = _cuts(situation)[0]
-    cut_now = replace(weighed[0], move=cut_move, worth=1000.0, better=1.0)
-    refused = {cut_move: "no mark"}
-    for refused_marked, better, asked in (
-        ({}, 1.0, True),
-        ({cut_move: "over the budget"}, 1.0, False),
-        ({}, 0.5, False),
-    ):
-        listed = [replace(cut_now, better=better), *weighed]
-        chosen, _ = _choose(situation, advice.diagnosis, listed, refused, refused_marked)
-        assert (chosen.move.kind is MoveKind.MARK_LENGTH) is asked
+def test_the_mark_is_asked_for_when_a_cut_is_likely_to_come_up() -> None:
+    weak = _situation(_checked_weak(), safe_length=None)
+    assert _advice(weak).move.move.kind is MoveKind.MARK_LENGTH
+    unproved = _situation(WEAK, safe_length=None)  # nothing has been changed and shot yet
+    assert _advice(unproved).move.move.kind is not MoveKind.MARK_LENGTH
+    setups = (START, bolts(START, -1.0))
+    stiff = history_of(START, setups, [_walk((3.0, 1.2), shots=8), _walk((4.0, 1.6), shots=8)])
+    assert _advice(_situation(stiff, safe_length=None)).move.move.kind is not MoveKind.MARK_LENGTH
+
+
+def test_a_fault_is_put_right_even_before_a_match() -> None:
+    touched = replace(WEAK, contact_check=replace(CONTACT_CHECK, vanes=False))
+    assert _advice(_situation(touched, time=TimeAtHand.MATCH_TOMORROW)).why == "contact found"
+
+
+def test_the_rest_does_not_stray_nor_hide_a_wrong_spine() -> None:
+    strayed = moved_rest(START, -3 / 64)
+    history = history_of(START, (START, strayed), [_walk((-4.5, -1.8), shots=8), _walk((-4.0, -1.8), shots=8)])
+    refused = [r for r in _advice(_situation(history)).refused if r.move.kind is MoveKind.REST_SIDEWAYS]
+    assert any("stray too far" in r.reason for r in refused)
+    assert all(r.move.amount < 0 for r in refused)
+
+
+def test_the_last_prediction_is_told_once() -> None:
+    situation = _situation(_checked_weak())
+    assert explain(_advice(situation), situation, System.INCH).checked
+    tear = Seen(situation.now, Tear(1, False, 1.83, 0.0, 0.0), "later")
+    later = replace(situation, history=replace(situation.history, seen=(*situation.history.seen, tear)))
+    assert not explain(_advice(later), later, System.INCH).checked

@@ -42,7 +42,7 @@ def cautions_for(move: Move, situation: Situation, system: System) -> tuple[str,
         found.append(_BOLTS)
     if move.kind not in (MoveKind.CHECK_BOW, MoveKind.STOP, MoveKind.KEEP, MoveKind.SHOOTER, MoveKind.TECHNICIAN):
         found.append(_SHOOTING_BARE)
-    if move.after is not None or move.kind is MoveKind.SHOOT:
+    if move.after is not None or move.kind in (MoveKind.SHOOT, MoveKind.CHECK_CONTACT, MoveKind.TURN_NOCK):
         if situation.now.build.shaft.material is not ShaftMaterial.ALUMINIUM:
             found.append(_CARBON)
         found.append("The range's rules and the bow maker's limits stand above this advice.")

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from spinewright.advice.budget import added_risk, over_budget, spent_so_far, stiffens_for_good
 from spinewright.advice.diagnosis import Diagnosis, diagnose
+from spinewright.advice.first_things import first_things
 from spinewright.advice.gates import gate
-from spinewright.advice.moves import Move, MoveKind, changes, rest_back, uncut
+from spinewright.advice.moves import Move, MoveKind, changes, rest_back, shoot, uncut
 from spinewright.advice.situation import INCH, Situation
 from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, Weighed, weigh
-from spinewright.belief import GAP_DISTANCE, Belief, BeliefSettings, Cause, Ground, Recall, break_ground, check_last
+from spinewright.belief import (
+    Belief,
+    BeliefSettings,
+    Cause,
+    Ground,
+    Recall,
+    break_ground,
+    check_last,
+    count_checkable,
+)
 from spinewright.equipment import Setup, TimeAtHand
-from spinewright.evidence import NockSeries, Tear, Visit, bow_check_state, contact_check_state, odd_shaft
+from spinewright.evidence import Visit
 
 __all__ = ["Advice", "Refused", "advise", "ground_for"]
 
@@ -26,8 +36,6 @@ LIKELY = 0.6
 #: A cut under this is proposed only where its effect shows: at least SHOWS at 20 yd.
 SMALL_CUT = 0.4 * INCH
 SHOWS = 0.4 * INCH
-_MINUTES_A_SHOT = 0.7
-_MINUTES_A_WALK = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,11 +128,6 @@ def _shooting(diagnosis: Diagnosis) -> list[Move]:
     return [shoot(n) for n in numbers]
 
 
-def shoot(n: int) -> Move:
-    """``n`` bare and ``n`` fletched with the setup as it is."""
-    return Move(MoveKind.SHOOT, None, float(n), _MINUTES_A_WALK + 2 * n * _MINUTES_A_SHOT)
-
-
 def _refusals(
     belief: Belief,
     situation: Situation,
@@ -166,7 +169,7 @@ def _choose(
     """
     by_kind = {w.move.kind: w for w in reversed(weighed)}
     stop = by_kind[MoveKind.STOP]
-    for move, why in _first_things(situation, diagnosis):
+    for move, why in first_things(situation, diagnosis):
         return replace(stop, move=move, worth=0.0), why
     open_moves = [w for w in weighed if w.move not in refused and _likely_enough(w)]
     if diagnosis.within >= SURE:
@@ -180,13 +183,28 @@ def _choose(
             break
         if w.move in refused and w.move not in refused_marked and _likely_enough(w):
             return replace(stop, move=Move(MoveKind.MARK_LENGTH, None, 0.0, 5.0), worth=0.0), "mark"
+    if _mark_now(situation, diagnosis):
+        return replace(stop, move=Move(MoveKind.MARK_LENGTH, None, 0.0, 5.0), worth=0.0), "mark"
     if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:
         return best, "worth"
-    return _nothing_better(diagnosis, stop)
+    return _nothing_better(diagnosis, stop, refused)
 
 
-def _nothing_better(diagnosis: Diagnosis, stop: Weighed) -> tuple[Weighed, str]:
+def _mark_now(situation: Situation, diagnosis: Diagnosis) -> bool:
+    """Whether a cut is likely to come up soon: a weak reading, most likely the arrow's, with one prediction checked."""
+    if situation.safe_length is not None or situation.time is not TimeAtHand.AFTERNOON:
+        return False
+    spine = next(s.probability for s in diagnosis.causes if s.cause is Cause.SPINE)
+    reading = diagnosis.reading
+    weak = reading is not None and reading.gap[0] < situation.aim[0] - reading.sd and diagnosis.weak > SURE
+    return weak and spine > 0.5 and count_checkable(situation.history) > 0
+
+
+def _nothing_better(diagnosis: Diagnosis, stop: Weighed, refused: dict[Move, str]) -> tuple[Weighed, str]:
     """No change within reach gains more than it costs: stop, or say what is out of reach."""
+    cut_refused = any(m.kind is MoveKind.CUT and "too short" in why for m, why in refused.items())
+    if cut_refused and diagnosis.reading is not None and diagnosis.reading.walks < 3 and diagnosis.weak > SURE:
+        return replace(stop, move=shoot(6), worth=0.0), "budget"
     far = np.hypot(*diagnosis.gap.middle) > 2 * GOOD_GAP
     if far and diagnosis.causes[0].cause is Cause.TRAVEL:
         return replace(stop, move=Move(MoveKind.TECHNICIAN, None, 0.0, 60.0)), "hidden travel"
@@ -199,93 +217,3 @@ def _nothing_better(diagnosis: Diagnosis, stop: Weighed) -> tuple[Weighed, str]:
 def _likely_enough(weighed: Weighed) -> bool:
     """A change is proposed only when it makes the gap smaller in most plausible cases, however much it might teach."""
     return weighed.move.after is None or weighed.better >= LIKELY
-
-
-def _first_things(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[Move, str]]:
-    """What must come before any weighing, in order."""
-    if situation.time is TimeAtHand.MATCH_TOMORROW:
-        yield Move(MoveKind.KEEP, situation.last_good, 0.0, 5.0), "match"
-    yield from _checks_first(situation)
-    if not situation.rest_known:
-        yield Move(MoveKind.MEASURE_REST, None, 0.0, 5.0), "rest unknown"
-    odd = newly_odd(situation, diagnosis)
-    if odd is not None:
-        yield Move(MoveKind.SET_ASIDE, None, float(odd), 6.0), "odd"
-    if _nock_first(situation):
-        yield Move(MoveKind.TURN_NOCK, None, 0.0, 15.0), "nock first"
-    turn = _clean_turn(situation, diagnosis)
-    if turn is not None:
-        yield turn, "nock found"
-    if diagnosis.reading is None:
-        yield shoot(CHECKING_SHOTS), "not shot"
-    elif _bare_shafts(situation) < 2:
-        yield shoot(CHECKING_SHOTS), "one bare"
-    if diagnosis.shows_archer:
-        yield Move(MoveKind.SHOOTER, None, float(diagnosis.shots_needed), 0.0), "archer"
-    if diagnosis.conflict or diagnosis.collapsed:
-        yield shoot(6), "conflict"
-
-
-def _checks_first(situation: Situation) -> Iterator[tuple[Move, str]]:
-    """The bow check before the first shot, the contact check before the first conclusion, and what they found."""
-    history = situation.history
-    bow, powder = bow_check_state(history.bow_check), contact_check_state(history.contact_check)
-    if bow.missing:
-        yield Move(MoveKind.CHECK_BOW, None, 0.0, 5.0), "unchecked"
-    if bow.wrong:
-        yield Move(MoveKind.TECHNICIAN, None, 0.0, 60.0), "bow wrong"
-    if powder.wrong:
-        yield Move(MoveKind.CHECK_CONTACT, None, 0.0, 10.0), "contact found"
-    if not history.seen:
-        yield shoot(CHECKING_SHOTS), "nothing shot"
-    if powder.missing:
-        yield Move(MoveKind.CHECK_CONTACT, None, 0.0, 5.0), "contact unchecked"
-
-
-def _nock_first(situation: Situation) -> bool:
-    """A bare tear that counts, and the nock has not been turned yet: that comes before touching the rest."""
-    seen = situation.history.seen
-    if any(isinstance(item.what, NockSeries) for item in seen):
-        return False
-    tears = [s.what for s in seen if isinstance(s.what, Tear) and s.what.bare and not s.what.called_bad]
-    if not tears or any(s.setup.rest_y != situation.history.start.rest_y for s in seen):
-        return False
-    middle = np.mean([(t.tail_y, t.tail_z) for t in tears], axis=0)
-    return bool(np.hypot(*middle) > 0.5 * GOOD_GAP)
-
-
-def _clean_turn(situation: Situation, diagnosis: Diagnosis) -> Move | None:
-    """The turn to the cleanest angle of the last series, when it is settled and the nocks do not stand there yet."""
-    best = diagnosis.nock
-    if best is None or not best.settled or best.gain_low <= 0.0:
-        return None
-    now = situation.now
-    turn = float(np.angle(np.exp(1j * (best.angle - now.nock_angle))))
-    if abs(turn) < np.deg2rad(15):
-        return None
-    angle = float(np.angle(np.exp(1j * (now.nock_angle + turn))))
-    return Move(MoveKind.TURN_NOCK, replace(now, nock_angle=angle), turn, 10.0)
-
-
-def newly_odd(situation: Situation, diagnosis: Diagnosis) -> int | None:
-    """The bare shaft that the last walk showed to lie well apart from its fellows; said once, not after every walk."""
-    odd = diagnosis.odd
-    if not odd.is_odd or odd.shaft is None or np.hypot(odd.y, odd.z) * GAP_DISTANCE < GOOD_GAP:
-        return None
-    visits = [item.what for item in situation.history.seen if isinstance(item.what, Visit)]
-    if not any(i.shaft == odd.shaft and i.bare for i in visits[-1].impacts):
-        return None
-    before = odd_shaft(visits[:-1], bare=True, level=0.01)
-    return None if before.is_odd and before.shaft == odd.shaft else odd.shaft
-
-
-def _bare_shafts(situation: Situation) -> int:
-    """How many different bare shafts were shot with the present setup."""
-    numbers = {
-        impact.shaft
-        for item in situation.history.seen
-        if isinstance(item.what, Visit) and item.setup == situation.now
-        for impact in item.what.impacts
-        if impact.bare and not impact.called_bad
-    }
-    return len(numbers)

@@ -8,15 +8,20 @@ import numpy as np
 
 from spinewright.advice.diagnosis import Diagnosis
 from spinewright.advice.moves import Move, MoveKind, uncut
-from spinewright.advice.situation import Situation
-from spinewright.belief import Belief, count_checkable
-from spinewright.equipment import Limit, LimitState, Setup, TimeAtHand, safety_limits
+from spinewright.advice.situation import INCH, Situation
+from spinewright.advice.weighing import GOOD_GAP
+from spinewright.belief import Belief, Cause, count_checkable
+from spinewright.equipment import Limit, LimitState, Purpose, Setup, TimeAtHand, safety_limits
 from spinewright.evidence import bow_check_state, contact_check_state
 
 __all__ = ["checks_clean", "checks_done", "gate"]
 
 NO_MARK = "the shortest safe length has not been marked on the arrow at full draw, facing a backstop, with a helper"
 NOT_CHECKED = "no prediction has been checked yet; a change that can be put back comes first"
+#: How far from the recorded centre shot the rest may be trimmed [m]: common practice, no published source.
+STRAY, STRAY_FIXED_BLADES = INCH / 16, INCH / 32
+#: The arrow is this likely the main part of a gap of over two inches: then the rest is left alone.
+SURELY_SPINE = 0.8
 _PASSING = (NO_MARK, NOT_CHECKED)
 _NOTHING = 1e-9  # m, kg or turns
 _HEIGHT_ITEMS = ("cam_timing", "nock_height", "rest_drop")
@@ -56,6 +61,8 @@ def _reasons(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Bel
         yield "the arrow reads stiff, and a lighter point makes it stiffer"
     if move.kind in (MoveKind.REST_HEIGHT, MoveKind.NOCK_POINT):
         yield from _height(situation)
+    if move.kind is MoveKind.REST_SIDEWAYS:
+        yield from _sideways(move, situation, diagnosis)
 
 
 def _safety(move: Move, situation: Situation) -> Iterator[str]:
@@ -84,10 +91,10 @@ def _missed_by(limit: Limit) -> float:
 
 
 def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> Iterator[str]:
-    if situation.safe_length is None:
-        yield (NO_MARK)
     if _reads_stiff(uncut(move, situation.now), situation, diagnosis, belief):
         yield "the arrow reads stiff, and a stiff arrow is never cut"
+    if situation.safe_length is None:
+        yield NO_MARK
     if not checks_done(situation):
         yield "the bow check and the contact check are not complete, and contact looks like spine"
     elif not checks_clean(situation):
@@ -113,6 +120,21 @@ def _reads_stiff(setup: Setup, situation: Situation, diagnosis: Diagnosis, belie
         reading = diagnosis.reading
         return reading is not None and reading.gap[0] - situation.aim[0] > reading.sd
     return float(np.mean(belief.gap(setup)[:, 0] > situation.aim[0])) > 0.2
+
+
+def _sideways(move: Move, situation: Situation, diagnosis: Diagnosis) -> Iterator[str]:
+    """The rest may not stray far from the recorded centre shot, nor be walked off to hide a wrong spine."""
+    assert move.after is not None  # noqa: S101 - a move of the rest always leads to a setup
+    start = situation.history.start.rest_y
+    before, after = abs(situation.now.rest_y - start), abs(move.after.rest_y - start)
+    if after <= before:
+        return
+    if after > (STRAY_FIXED_BLADES if situation.purpose is Purpose.FIXED_BLADES else STRAY):
+        yield "the rest would stray too far from its recorded centre shot"
+    spine = next(s.probability for s in diagnosis.causes if s.cause is Cause.SPINE)
+    far = np.hypot(*diagnosis.gap.middle) > 2 * GOOD_GAP
+    if far and spine > SURELY_SPINE and count_checkable(situation.history) > 0:
+        yield "the gap is most likely the arrow's, and the rest would only hide a wrong spine"
 
 
 def _height(situation: Situation) -> Iterator[str]:

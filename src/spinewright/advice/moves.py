@@ -10,7 +10,7 @@ from spinewright.advice.situation import INCH, Situation
 from spinewright.equipment import RestKind, Setup
 from spinewright.errors import EquipmentError
 
-__all__ = ["Move", "MoveKind", "changes", "rest_back", "uncut"]
+__all__ = ["Move", "MoveKind", "changes", "rest_back", "shoot", "uncut"]
 
 
 class MoveKind(StrEnum):
@@ -71,9 +71,16 @@ _MINUTES = {
     MoveKind.NOCK_POINT: 14.0,
     MoveKind.BOLTS: 14.0,
     MoveKind.POINT: 10.0,
-    MoveKind.CUT: 30.0,
+    MoveKind.CUT: 18.0,
     MoveKind.OTHER_SHAFT: 90.0,
 }
+_MINUTES_A_SHOT = 0.7
+_MINUTES_A_WALK = 2.0
+
+
+def shoot(n: int) -> Move:
+    """``n`` bare and ``n`` fletched with the setup as it is."""
+    return Move(MoveKind.SHOOT, None, float(n), _MINUTES_A_WALK + 2 * n * _MINUTES_A_SHOT)
 
 
 def changes(situation: Situation) -> tuple[Move, ...]:

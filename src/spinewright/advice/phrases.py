@@ -76,6 +76,8 @@ def forecast_phrase(forecast: Forecast, style: Style) -> str:
 
 
 def _signed(value: float, style: Style, *, sideways: bool = False) -> str:
+    if not float(style.length(value).split()[0]):
+        return "none"
     word = style.side(value) if sideways else height_word(value)
     return f"{style.length(value)} {word}"
 
@@ -186,7 +188,7 @@ def _build_phrase(move: Move, after: Setup, now: Setup, style: Style) -> str:
 
 
 def _nock_phrase(amount: float, style: Style) -> str:
-    way = "clockwise" if amount * style.hand.sideways_sign > 0 else "anticlockwise"
+    way = "clockwise" if amount * style.hand.sideways_sign > 0 else "counterclockwise"
     turn = show(abs(amount), Kind.ANGLE, style.system, digits=0)
     return f"Turn the nock of every shaft of the set {turn} {way}, as seen from behind, and mark it."
 

@@ -42,9 +42,9 @@ def explain(advice: Advice, situation: Situation, system: System) -> Explanation
     changed = move.after is not None and move.kind not in (MoveKind.KEEP, MoveKind.TURN_NOCK)
     return Explanation(
         observed=_observed(advice.diagnosis, style),
-        checked=_checked(advice.diagnosis.checked, style),
+        checked=_checked(advice.diagnosis.checked, situation, style),
         diagnosis=tuple(_diagnosis(advice.diagnosis, situation, style)),
-        move=move_phrase(move, situation.now, style),
+        move=_move_words(advice, situation, style),
         why=tuple(_why(advice, situation, style)),
         expect=_expect(advice.move, style) if changed else "",
         cost=_cost(advice.move),
@@ -53,25 +53,35 @@ def explain(advice: Advice, situation: Situation, system: System) -> Explanation
     )
 
 
+def _move_words(advice: Advice, situation: Situation, style: Style) -> str:
+    move = advice.move.move
+    if move.kind is MoveKind.STOP and advice.why != "within":
+        return "Stop here for now: no change within reach is expected to gain more than it costs."
+    if move.kind is MoveKind.KEEP and move.after is None:
+        return "Change nothing before the match."
+    return move_phrase(move, situation.now, style)
+
+
 def _observed(diagnosis: Diagnosis, style: Style) -> str:
     reading = diagnosis.reading
     hand = "left-handed" if style.hand is Hand.LEFT else "right-handed"
     if reading is None:
-        return f"Nothing has been shot bare and fletched with the bow and arrow as they are now ({hand})."
+        return f"No bare and fletched holes have been logged with the bow and arrow as they are now ({hand})."
     walks = "one walk to the target" if reading.walks == 1 else f"{reading.walks} walks to the target, pooled"
     return (
         f"Bare holes lie {gap_phrase(reading.gap, style)}, seen against the fletched holes and taken to 20 yd "
-        f"({hand}, {walks}; either way by about {style.length(1.28 * reading.sd)})."
+        f"({hand}, {walks}; give or take {style.length(1.28 * reading.sd)})."
     )
 
 
-def _checked(checked: Checked | None, style: Style) -> str:
-    if checked is None:
+def _checked(checked: Checked | None, situation: Situation, style: Style) -> str:
+    """What came of the last prediction, said once: while the shots that settled it are the last thing logged."""
+    if checked is None or situation.history.seen[-1].event not in checked.events:
         return ""
     seen = gap_phrase(checked.seen, style)
     foretold = forecast_phrase(checked.foretold, style)
-    verdict = "The last prediction came true" if checked.came_true else "The last prediction did not come true"
-    return f"{verdict}: foretold {foretold}; seen {seen}."
+    came = "came within what was foretold" if checked.came_true else "did not come as foretold"
+    return f"The last change {came}. Foretold, with the scatter of such a walk: {foretold}. Seen: {seen}."
 
 
 def _diagnosis(diagnosis: Diagnosis, situation: Situation, style: Style) -> list[str]:
@@ -165,12 +175,18 @@ def _why(advice: Advice, situation: Situation, style: Style) -> list[str]:
             f"That the gap is under an inch at 20 yd is {chance(diagnosis.within)}; bare and fletched touching "
             "there is a finished tune for most."
         )
-        found.append("For more, step back to 30 and 40 yd, which magnifies what the rest still does.")
+        found += _hidden(advice, situation)
+        found.append(
+            "Make bow check and contact check once more, log these settings as good and shoot your own fletched group; "
+            "for more, step back to 30 and 40 yd, which magnifies what the rest still does."
+        )
     if advice.why in ("no better", "hidden travel", "out of reach"):
         found.append(
             f"That the gap is under an inch is {chance(diagnosis.within)}, and no change within reach is expected to "
             "gain more than it costs."
         )
+    if advice.why in ("within", "no better", "worth"):
+        found += _against_the_table(advice, style)
     if advice.why == "worth":
         found += _worth(advice, situation, style)
     found += _blocked(advice)
@@ -178,7 +194,10 @@ def _why(advice: Advice, situation: Situation, style: Style) -> list[str]:
 
 
 _RULES: dict[str, tuple[str, ...]] = {
-    "match": ("With a match tomorrow nothing is cut or changed; what was good last is what is known best.",),
+    "match": ("With a match tomorrow nothing is cut or changed: what was shot last is what is known best.",),
+    "budget": (
+        "A shorter arrow would most likely help, but it might end too short; these shots narrow that down first.",
+    ),
     "unchecked": ("A bow out of order looks like a wrong arrow, and the check costs two minutes.",),
     "contact found": (
         "Something touches the arrow, and contact looks like spine.",
@@ -186,7 +205,7 @@ _RULES: dict[str, tuple[str, ...]] = {
     ),
     "contact unchecked": ("Contact looks like spine; powder tells the two apart before a shaft is spent on it.",),
     "nothing shot": ("There is nothing to reason from yet; three of each is enough for a first look.",),
-    "not shot": ("The bow or arrow was changed since the last walk, and what the change did must be seen first.",),
+    "not shot": ("What this setup does at the target has not been seen yet, and nothing is concluded before that.",),
     "one bare": ("One bare shaft may be a bad one; a second tells shaft from arrow build.",),
     "nock first": (
         "The bare shaft tears, and turning the nock costs nothing: the cleanest angle comes before touching the rest.",
@@ -212,6 +231,34 @@ _RULES: dict[str, tuple[str, ...]] = {
 }
 
 
+def _hidden(advice: Advice, situation: Situation) -> list[str]:
+    """Whether the rest, away from its start, hides a wrong spine; and what limb bolts out of place still owe."""
+    start, now = situation.history.start, situation.now
+    found = []
+    if advice.move.spine_within < 0.5 and (now.rest_y, now.rest_z) != (start.rest_y, start.rest_z):
+        found.append(
+            "The rest stands away from its start and most likely hides a wrong spine: back there the gap would be "
+            f"under an inch in only {100 * advice.move.spine_within:.0f} of 100 plausible cases. With field points "
+            "that costs little; with broadheads it shows."
+        )
+    if now.bolt_turns != start.bolt_turns:
+        found.append("The limb bolts do not stand where they began; that is part of this tune.")
+    return found
+
+
+def _against_the_table(advice: Advice, style: Style) -> list[str]:
+    """When the rest is to go against the trade's table, that is said."""
+    trade, move = advice.diagnosis.trade, advice.move.move
+    if trade is None or trade.row is None or trade.row.rest_y is None or move.kind is not MoveKind.REST_SIDEWAYS:
+        return []
+    if trade.row.rest_y * move.amount >= 0:
+        return []
+    return [
+        f"The trade's table would move the rest to the {style.side(trade.row.rest_y)} here; this departs from it, "
+        "because all that was seen of this bow weighs more."
+    ]
+
+
 def _worth(advice: Advice, situation: Situation, style: Style) -> list[str]:
     chosen = advice.move
     reversible = not chosen.move.cannot_undo and chosen.move.after is not None
@@ -226,7 +273,7 @@ def _worth(advice: Advice, situation: Situation, style: Style) -> list[str]:
         risk = added_risk(advice.belief, situation.now, chosen.move.after)
         found.append(
             f"It adds {100 * risk:.1f} % to the chance that the arrow ends too short; over the whole hunt "
-            f"{100 * (advice.spent + risk):.1f} % of the {100 * situation.budget:.0f} % allowed are used."
+            f"{100 * (advice.spent + risk):.1f} % of the {100 * situation.budget:.0f} % allowed is used."
         )
     if situation.purpose is Purpose.FIXED_BLADES:
         found.append(
