@@ -113,10 +113,38 @@ def test_a_broadhead_on_a_bare_shaft_cannot_be_logged(run: Run, shot: Path) -> N
 
 def test_undo_last_takes_the_last_entry_that_counts(run: Run, shot: Path) -> None:
     run("log", str(shot), "rest", "--intended", "left 1/64 in")
-    run("log", str(shot), "undo", "last")
+    said = " ".join(run("log", str(shot), "undo", "last").stdout.split())
+    assert "Undone: rest moved. It said: Rest sideways: 0.016 in left intended" in said
+    assert "Now holds: rest, against its start: where it was." in said
     assert replay(read(shot)).now.rest_y == 0.0
-    run("log", str(shot), "undo", "last")  # the shots before it
+    assert len(replay(read(shot)).history.seen) == 1
+    said = " ".join(run("log", str(shot), "undo", "last").stdout.split())  # the shots before it
+    assert "Undone: shots. It said: 3 fletched and 3 bare at 20 yd" in said
+    assert "Now holds: walks and readings that count: none." in said
     assert replay(read(shot)).history.seen == ()
+    assert replay(read(shot)).history.contact_check is not None
+
+
+def test_an_undo_says_which_check_no_longer_counts(run: Run, shot: Path) -> None:
+    run("log", str(shot), "bow-check", "--wrong", "rest drop", "--when", "2026-05-03 10:15")
+    said = " ".join(run("log", str(shot), "undo", "last").stdout.split())
+    assert "Undone: bow check of 2026-05-03 10:15. It said: Bow check: " in said
+    assert "found wrong: rest drop" in said
+    assert "Now holds: bow check: everything in order." in said
+
+
+def test_an_undo_can_be_taken_back(run: Run, shot: Path) -> None:
+    run("log", str(shot), "rest", "--intended", "left 1/64 in")
+    undo = json.loads(run("log", str(shot), "undo", "last", "--json").stdout)["id"]
+    said = " ".join(run("log", str(shot), "undo", undo).stdout.split())
+    assert "Taken back: the undo of the rest moved, which counts again." in said
+    assert "Now holds: rest, against its start: left 0.016 in." in said
+
+
+def test_ids_stay_off_the_face(run: Run, shot: Path) -> None:
+    said = run("log", str(shot), "rest", "--clicks", "left 3", "--when", "2026-05-03").stdout
+    assert read(shot).events[-1].id not in said
+    assert "clicks of unknown size on 2026-05-03" in " ".join(said.split())
 
 
 def test_comments_stay(run: Run, shot: Path) -> None:

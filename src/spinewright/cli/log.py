@@ -85,7 +85,7 @@ def _log(file: Path, kind: LogKind, said: dict[str, Any]) -> None:
         return
     say(
         [
-            f"Logged as {logged.id} ({logged.kind}):",
+            f"Logged ({logged.kind}):",
             *listing(logged.said),
             *heading("Take care:", listing(logged.cautions)),
             *heading("Note:", sentences(logged.notices)),

@@ -286,8 +286,16 @@ LOG_KINDS = (
     LogKind(
         "undo",
         "undo",
-        "An earlier entry was wrong; both stay in the file.",
-        (Say("undoes", "entry", "Id of the entry, or 'last'.", Takes.WORD, needed=True),),
+        "An earlier entry was wrong: one at a time, and both stay in the file.",
+        (
+            Say(
+                "undoes",
+                "entry",
+                "'last', the last entry that still counts; or the id of one, as it stands in the file.",
+                Takes.WORD,
+                needed=True,
+            ),
+        ),
     ),
 )
 """Every kind of entry, in the order of its help."""

@@ -47,7 +47,7 @@ def _one_way(bench: Bench, event: ev.RestMoved, knob: Knob, axis: str, per_click
     bench.rest_known = False
     key = "sideways_per_click" if axis == "y" else "height_per_click"
     bench.notice(
-        f"The rest was moved by clicks of unknown size (event {event.id}), so where it stands is not known: measure "
+        f"The rest was moved by clicks of unknown size{event.on_day}, so where it stands is not known: measure "
         f"ten clicks and fill in {key} under [bow.rest], or log what the move measured."
     )
     return 0.0
@@ -103,7 +103,7 @@ def cut(bench: Bench, event: ev.Cut) -> None:
     stray = abs(off - (build.carbon_length - event.carbon_length))
     if stray > _UNEVEN_CUT:
         bench.notice(
-            f"The cut (event {event.id}) took {show(stray, Kind.LENGTH, system)} more off one length than the other: "
+            f"The cut{event.on_day} took {show(stray, Kind.LENGTH, system)} more off one length than the other: "
             "see that the nock is fully seated and measure both again."
         )
     intended = None if event.intended is None else -event.intended
@@ -182,12 +182,12 @@ def bow_changed(bench: Bench, event: ev.BowChanged) -> None:
             "The bow was worked on, so the old shortest-safe-length mark no longer counts: make a new one at full draw "
             "with a helper before anything is cut."
         )
-    bench.notice(f"The bow was worked on (event {event.id}): check it again before anything is concluded.")
+    bench.notice(f"The bow was worked on{event.on_day}: check it again before anything is concluded.")
     if event.rest is not None:
         bench.rest_known = False
         bench.notice(
-            f"The rest is another one since event {event.id}: set it to the recorded centre shot; where it stands "
-            "against the start is not known."
+            f"The rest is another one since the work on the bow{event.on_day}: set it to the recorded centre shot; "
+            "where it stands against the start is not known."
         )
 
 

@@ -59,6 +59,18 @@ class Event:
     when: datetime | date | None = None
     note: str = ""
 
+    @property
+    def moment(self) -> str:
+        """'2026-05-03 10:15' or '2026-05-03' as a person reads it; '' when it was not noted."""
+        if self.when is None:
+            return ""
+        return f"{self.when:%Y-%m-%d %H:%M}" if isinstance(self.when, datetime) else self.when.isoformat()
+
+    @property
+    def on_day(self) -> str:
+        """' on 2026-05-03 10:15', to stand inside a sentence; '' when it was not noted."""
+        return f" on {self.moment}" if self.when is not None else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Way:

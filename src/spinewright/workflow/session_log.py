@@ -13,6 +13,7 @@ from spinewright.units import Hand, Kind, System, parse, show
 from spinewright.workflow.open_bench import said_of_event
 from spinewright.workflow.read_back import understood
 from spinewright.workflow.showing import Json, headed
+from spinewright.workflow.undoing import undone_words
 
 __all__ = ["LoggedEvent", "NewSession", "log_event", "new_session"]
 
@@ -111,7 +112,7 @@ def log_event(path: str | Path, event: Mapping[str, object], *, sure: bool = Fal
         path=str(path),
         id=new.id,
         kind=new.kind,
-        said=understood(new, state),
+        said=undone_words(session, before, state) if new.kind == "undo" else understood(new, state),
         cautions=tuple(c for c in state.cautions if c not in before.cautions),
         notices=tuple(n for n in state.notices if n not in before.notices),
         count=len(session.events),
