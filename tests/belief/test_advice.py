@@ -414,3 +414,13 @@ def test_the_last_prediction_is_told_once() -> None:
     tear = Seen(situation.now, Tear(1, False, 1.83, 0.0, 0.0), "later")
     later = replace(situation, history=replace(situation.history, seen=(*situation.history.seen, tear)))
     assert not explain(_advice(later), later, System.INCH).checked
+
+
+def test_an_unsafe_arrow_is_made_safe_before_anything_else() -> None:
+    weak = replace(START, bow=replace(START.bow, weakest_spine=START.build.shaft.static_spine * 0.9))
+    situation = _situation(history_of(weak, [weak], [_walk((-4.0, -1.6), shots=8)]))
+    advice = _advice(situation)
+    assert advice.move.move.kind is MoveKind.MAKE_SAFE
+    assert any("do not shoot this" in c for c in explain(advice, situation, System.INCH).cautions)
+    short = _situation(WEAK, safe_length=START.build.carbon_length + INCH)
+    assert _advice(short).move.move.kind is MoveKind.MAKE_SAFE

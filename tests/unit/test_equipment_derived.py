@@ -9,9 +9,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from equipment_samples import READINGS, a_bow, a_build, a_setup
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.unit.equipment_samples import READINGS, a_bow, a_build, a_setup
 
 from spinewright.equipment import (
     FACES,

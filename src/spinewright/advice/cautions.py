@@ -34,6 +34,8 @@ def cautions_for(move: Move, situation: Situation, system: System) -> tuple[str,
         for limit in safety_limits(situation.now, bare=bare)
         if limit.state is LimitState.BROKEN
     ]
+    if situation.safe_length is not None and situation.now.build.carbon_length < situation.safe_length - 1e-6:
+        found.append("The shaft is shorter than its marked shortest safe length: do not draw it.")
     if move.kind is MoveKind.CUT:
         found += _CUT
     if move.kind is MoveKind.MARK_LENGTH:

@@ -12,7 +12,7 @@ from spinewright.advice.moves import Move, MoveKind, shoot
 from spinewright.advice.situation import Situation
 from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP
 from spinewright.belief import GAP_DISTANCE
-from spinewright.equipment import TimeAtHand
+from spinewright.equipment import LimitKind, LimitState, TimeAtHand, safety_limits
 from spinewright.evidence import NockSeries, Tear, Visit, bow_check_state, contact_check_state, odd_shaft
 
 __all__ = ["first_things", "newly_odd"]
@@ -20,6 +20,8 @@ __all__ = ["first_things", "newly_odd"]
 
 def first_things(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[Move, str]]:
     """What must come before any weighing, in order."""
+    if unsafe(situation):
+        yield Move(MoveKind.MAKE_SAFE, None, 0.0, 0.0), "unsafe"
     history = situation.history
     if bow_check_state(history.bow_check).wrong:
         yield Move(MoveKind.TECHNICIAN, None, 0.0, 60.0), "bow wrong"
@@ -51,6 +53,19 @@ def _shots_first(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[M
         yield Move(MoveKind.SHOOTER, None, float(diagnosis.shots_needed), 0.0), "archer"
     if diagnosis.conflict or diagnosis.collapsed:
         yield shoot(6), "conflict"
+
+
+def unsafe(situation: Situation) -> bool:
+    """Whether the arrow as it stands must not be shot: too light, too weak, or shorter than its mark."""
+    now = situation.now
+    for bare in (False, True):
+        for limit in safety_limits(now, bare=bare):
+            if limit.state is LimitState.BROKEN and limit.what in _DO_NOT_SHOOT:
+                return True
+    return situation.safe_length is not None and now.build.carbon_length < situation.safe_length - 1e-6
+
+
+_DO_NOT_SHOOT = (LimitKind.ARROW_MASS, LimitKind.WEAKEST_SPINE)
 
 
 def _checks_first(situation: Situation) -> Iterator[tuple[Move, str]]:

@@ -16,6 +16,7 @@ __all__ = ["Move", "MoveKind", "changes", "rest_back", "shoot", "uncut"]
 class MoveKind(StrEnum):
     """Every kind of move."""
 
+    MAKE_SAFE = "make it safe"
     CHECK_BOW = "check the bow"
     CHECK_CONTACT = "check for contact"
     MARK_LENGTH = "mark the shortest safe length"

@@ -197,6 +197,7 @@ def _steady_phrase(move: Move) -> str:
     shots = int(move.amount)
     return {
         MoveKind.SHOOT: f"Shoot {shots} bare and {shots} fletched, with at least two different bare shafts, as it is.",
+        MoveKind.MAKE_SAFE: "Do not shoot this arrow on this bow; put right what the cautions name first.",
         MoveKind.CHECK_BOW: "Make the two-minute bow check and log it.",
         MoveKind.CHECK_CONTACT: "Powder vanes, launcher, cables and shelf, shoot once, and log the contact check.",
         MoveKind.MARK_LENGTH: "Mark the shortest safe length on an arrow at full draw, with a helper.",

@@ -218,6 +218,7 @@ _RULES: dict[str, tuple[str, ...]] = {
     "conflict": ("The shots so far contradict one another; a fresh, careful walk comes before any change.",),
     "mark": ("A cut may be next, and none is proposed before the shortest safe length is marked on the arrow.",),
     "bow wrong": (),
+    "unsafe": ("A limit that keeps people whole is broken; no tune is worth that.",),
     "rest unknown": (
         "The rest was moved by clicks of unknown size, so where it stands and what a move does cannot be told.",
     ),

@@ -38,6 +38,8 @@ class Bench:
     contact_check: ContactCheck | None = None
     safe_length: float | None = None
     rest_known: bool = True
+    new_rest: bool = False  # another rest, not yet set to the recorded centre shot
+    cleared: int = 0  # how much had been seen when a fault found by a check was last put right
     broken_shafts: list[int] = field(default_factory=list)
     last_good: Setup | None = None
     cautions: dict[str, None] = field(default_factory=dict)  # a dict keeps order and drops repeats
@@ -121,6 +123,7 @@ class Bench:
             limits=session.limits,
             safe_length=self.safe_length,
             rest_known=self.rest_known,
+            cleared=self.cleared,
             moves=tuple(self.moves),
             ledger=tuple(self.ledger),
             broken_shafts=tuple(self.broken_shafts),

@@ -33,7 +33,9 @@ def rest_moved(bench: Bench, event: ev.RestMoved) -> None:
     rest = bench.now.bow.rest
     y = _one_way(bench, event, Knob.REST_SIDEWAYS, "y", rest.per_click_sideways)
     z = _one_way(bench, event, Knob.REST_HEIGHT, "z", rest.per_click_height)
-    bench.move(event, replace(bench.now, rest_y=bench.now.rest_y + y, rest_z=bench.now.rest_z + z))
+    # Rounded to a nanometre, so that there and back is the same setup again.
+    rest_y, rest_z = round(bench.now.rest_y + y, 9), round(bench.now.rest_z + z, 9)
+    bench.move(event, replace(bench.now, rest_y=rest_y, rest_z=rest_z))
 
 
 def _one_way(bench: Bench, event: ev.RestMoved, knob: Knob, axis: str, per_click: float | None) -> float:
@@ -56,7 +58,7 @@ def _one_way(bench: Bench, event: ev.RestMoved, knob: Knob, axis: str, per_click
 def nock_point_moved(bench: Bench, event: ev.NockPointMoved) -> None:
     """Measured before intended."""
     amount = bench.enter(event, Knob.NOCK_POINT, intended=event.intended, measured=event.measured) or 0.0
-    bench.move(event, replace(bench.now, nock_z=bench.now.nock_z + amount))
+    bench.move(event, replace(bench.now, nock_z=round(bench.now.nock_z + amount, 9)))
 
 
 def bolts_turned(bench: Bench, event: ev.BoltsTurned) -> None:
@@ -184,10 +186,10 @@ def bow_changed(bench: Bench, event: ev.BowChanged) -> None:
         )
     bench.notice(f"The bow was worked on{event.on_day}: check it again before anything is concluded.")
     if event.rest is not None:
-        bench.rest_known = False
+        bench.rest_known, bench.new_rest = False, True
         bench.notice(
-            f"The rest is another one since the work on the bow{event.on_day}: set it to the recorded centre shot; "
-            "where it stands against the start is not known."
+            f"The rest is another one since the work on the bow{event.on_day}: set it to the recorded "
+            "centre shot and log that item of the bow check; until then where it stands is not known."
         )
 
 

@@ -125,7 +125,8 @@ def _hit(table: Table) -> ev.Hit:
             z=hole.z or 0.0,
             called_bad=table.get("bad", table.yes, False),
             lean_y=None if lean is None else lean[0],
-            lean_z=None if lean is None else lean[1],
+            # "right 2 deg" says nothing of height: only what was named was looked at
+            lean_z=lean[1] if lean is not None and (lean[1] or not lean[0]) else None,
             head=named or HeadKind.FIELD,
         )
     return ev.Hit(impact, head_named=named is not None)

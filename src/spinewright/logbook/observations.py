@@ -33,9 +33,23 @@ def _merged(old: _Check | None, new: _Check) -> _Check:
     return replace(new, **{f.name: getattr(old, f.name) for f in fields(new) if getattr(new, f.name) is None})
 
 
+def _put_right(bench: Bench, old: BowCheck | ContactCheck | None, new: BowCheck | ContactCheck) -> None:
+    """Shots made while something was found wrong do not count once it has been put right."""
+    if old is None:
+        return
+    if any(getattr(old, f.name) is False and getattr(new, f.name) is True for f in fields(new)):
+        bench.cleared = len(bench.seen)
+        if bench.seen:
+            bench.notice("What was shot before the fault was put right is kept, but no longer counts: shoot again.")
+
+
 def bow_checked(bench: Bench, event: ev.BowChecked) -> None:
     """A bow check replaces the older result item by item; a weighing replaces the peak weight."""
+    _put_right(bench, bench.bow_check, event.check)
     bench.bow_check = _merged(bench.bow_check, event.check)
+    if bench.new_rest and event.check.centre_shot:
+        bench.stand(replace(bench.now, rest_y=0.0, rest_z=0.0))
+        bench.rest_known, bench.new_rest = True, False
     if event.weighed is not None:
         bow = replace(bench.now.bow, peak_weight=event.weighed)
         bench.stand(replace(bench.now, bow=bow, bolts_since_weighed=0.0))
@@ -43,6 +57,7 @@ def bow_checked(bench: Bench, event: ev.BowChecked) -> None:
 
 def contact_checked(bench: Bench, event: ev.ContactChecked) -> None:
     """A contact check replaces the older result item by item."""
+    _put_right(bench, bench.contact_check, event.check)
     bench.contact_check = _merged(bench.contact_check, event.check)
 
 

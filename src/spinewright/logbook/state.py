@@ -62,6 +62,8 @@ class BenchState:
     safe_length    [m] nock throat to the mark made at full draw; None = no valid mark, so no cut
     owned          points, spare shafts and other shafts that are left
     rest_known     False once the rest was moved by an unknown amount (clicks without inches per click)
+    cleared        how many things had been seen when a fault that a check found was last put right: they were shot
+                   with the fault and no longer count
     moves          changes of the setup in order
     ledger         every change of every knob in order
     broken_shafts  numbers of shafts that failed a flex check since this set was built
@@ -81,6 +83,7 @@ class BenchState:
     limits: tuple[OwnLimit, ...] = ()
     safe_length: float | None = None
     rest_known: bool = True
+    cleared: int = 0
     moves: tuple[MoveMade, ...] = ()
     ledger: tuple[LedgerEntry, ...] = ()
     broken_shafts: tuple[int, ...] = ()

@@ -19,7 +19,7 @@ def situation_of(state: BenchState, budget: float = 0.02) -> Situation:
     mark = state.safe_length
     return Situation(
         archer=state.archer,
-        history=state.history,
+        history=replace(state.history, seen=state.history.seen[state.cleared :]),
         purpose=state.scope.purpose,
         time=state.scope.time_at_hand,
         heads_owned=tuple(replace(build.head, mass=mass) for mass in state.owned.points),
