@@ -35,15 +35,19 @@ def _combinations(rod: RodArrays, extra: float) -> tuple[FloatArray, FloatArray,
     nock = rod.table[0, 0, :k].copy()
     aside, tilt = 1.0 / sqrt(mass), -balance / sqrt(inertia)
     rigid = extra / (1.0 + extra * (aside * aside + tilt * tilt))
-    root = 1.0 / np.sqrt(rod.stiffness)
-    matrix = np.diag(root * root) + rigid * np.outer(root * nock, root * nock)
-    inverse_squares, vectors = np.linalg.eigh(matrix)
+    matrix = np.empty((k, k))
+    for i in range(k):
+        for j in range(k):
+            matrix[i, j] = rigid * nock[i] * nock[j] / sqrt(rod.stiffness[i] * rod.stiffness[j])
+        matrix[i, i] += 1.0 / rod.stiffness[i]
+    softness, vectors = np.linalg.eigh(matrix)
     squares = np.empty(k)
     for shape in range(k):
-        value = inverse_squares[k - 1 - shape]
+        value, along = softness[k - 1 - shape], 0.0
         squares[shape] = 1.0 / value
-        turn[2:, 2 + shape] = vectors[:, k - 1 - shape] * root / sqrt(value)
-        along = -rigid * (nock * turn[2:, 2 + shape]).sum()
+        for i in range(k):
+            turn[2 + i, 2 + shape] = vectors[i, k - 1 - shape] / sqrt(value * rod.stiffness[i])
+            along -= rigid * nock[i] * turn[2 + i, 2 + shape]
         turn[0, 2 + shape], turn[1, 2 + shape] = along * aside, along * tilt
     return body, squares, turn
 
@@ -56,18 +60,23 @@ def reweighed(rod: RodArrays, extra: float) -> tuple[RodArrays, FloatArray]:
         return rod, np.eye(k + 2)
     body, squares, turn = _combinations(rod, extra)
     with_crook = np.zeros((k + 2, k + 2))  # over rotation, shapes, crooked shaft
-    with_crook[: k + 1, : k + 1] = turn[1:, 1:]
+    for i in range(k + 1):
+        for j in range(k + 1):
+            with_crook[i, j] = turn[1 + i, 1 + j]
     with_crook[k + 1, k + 1] = 1.0
     left = np.ascontiguousarray(turn[1:, 1:].T)
     thrust = left @ (rod.thrust @ with_crook)
     high = left @ (rod.thrust_high @ with_crook)
+    rows = np.zeros((2 * k + 4, 2 * k + 4))  # over the table's columns: shapes, what G adds, flexibility
+    for i in range(k):
+        for j in range(k):
+            rows[i, j] = turn[2 + i, 2 + j]
+    for i in range(k + 2):
+        for j in range(k + 2):
+            rows[k + i, k + j] = with_crook[i, j]
+    rows[2 * k + 2, 2 * k + 2], rows[2 * k + 3, 2 * k + 3] = 1.0, 1.0
     nodes = rod.table.shape[0]
-    old = rod.table.reshape((2 * nodes, 2 * k + 4))
-    table = np.empty((nodes, 2, 2 * k + 4))
-    new = table.reshape((2 * nodes, 2 * k + 4))
-    new[:, :k] = np.ascontiguousarray(old[:, :k]) @ np.ascontiguousarray(turn[2:, 2:])
-    new[:, k : 2 * k + 2] = np.ascontiguousarray(old[:, k : 2 * k + 2]) @ with_crook
-    new[:, 2 * k + 2 :] = old[:, 2 * k + 2 :]
+    table = (rod.table.reshape((2 * nodes, 2 * k + 4)) @ rows).reshape((nodes, 2, 2 * k + 4))
     cell = rod.body[3] / (nodes - 1)
     for shape in range(k):
         slope = turn[1, 2 + shape] / sqrt(rod.body[2])

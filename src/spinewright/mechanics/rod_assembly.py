@@ -82,14 +82,26 @@ def load_nock(
     body[0] = moments[0] + nock_mass
     body[1] = moments[1] / body[0]
     body[2] = moments[2] - body[0] * body[1] ** 2
-    rigid[0] = (coupling[0] + nock_mass * at_nock) / body[0]
-    rigid[1] = (coupling[1] - body[1] * body[0] * rigid[0]) / body[2]
+    for j in range(coupling.shape[1]):
+        rigid[0, j] = (coupling[0, j] + nock_mass * at_nock[j]) / body[0]
+        rigid[1, j] = (coupling[1, j] - body[1] * body[0] * rigid[0, j]) / body[2]
     for i in range(bending):
         for j in range(i + 1):
             own[i, j] = block[i, j] + nock_mass * at_nock[i] * at_nock[j]
             own[i, j] -= body[0] * rigid[0, i] * rigid[0, j] + body[2] * rigid[1, i] * rigid[1, j]
             own[j, i] = own[i, j]
     return body, rigid, own
+
+
+@njit(cache=True)
+def _sort(values: FloatArray) -> None:
+    """Sort a handful of values in place (numpy's own sort takes seconds to compile)."""
+    for i in range(1, values.shape[0]):
+        value, j = values[i], i - 1
+        while j >= 0 and values[j] > value:
+            values[j + 1] = values[j]
+            j -= 1
+        values[j + 1] = value
 
 
 @njit(cache=True)
@@ -101,7 +113,7 @@ def _thrust_matrix(
     breaks[1], breaks[2] = start, length
     for k in range(lumps.shape[1]):
         breaks[3 + k] = min(max(lumps[0, k], 0.0), length)
-    breaks.sort()
+    _sort(breaks)
     matrix = np.zeros((bending + 1, bending + 1))
     values, slopes = np.empty(bending), np.ones(bending + 1)
     for piece in range(breaks.shape[0] - 1):
@@ -161,23 +173,21 @@ def bending_modes(
     parabola (its middle stands 1 off the line through its ends).
     """
     bending = block.shape[0]
-    inverse_squares, vectors = np.linalg.eigh(block / kappa)
+    softness, vectors = np.linalg.eigh(block)
     squares, shapes = np.empty(bending), np.empty((bending, bending))
-    for mode in range(bending):
-        value = max(inverse_squares[bending - 1 - mode], 1e-300)
-        squares[mode] = 1.0 / value
-        shapes[:, mode] = vectors[:, bending - 1 - mode] / sqrt(value * kappa)
     turn = np.zeros((bending + 1, bending + 2))  # columns: rotation, modes, crooked shaft, over (slope 1, functions)
     turn[0, 0] = 1.0 / sqrt(body[2])
-    lean = np.ascontiguousarray(rigid[1, :bending])
-    turn[0, 1 : bending + 1] = -lean @ shapes
-    turn[1:, 1 : bending + 1] = shapes
     turn[1, bending + 1] = CROOKED
-    g = turn.T @ (thrust @ turn)
-    return squares, shapes, g
+    for mode in range(bending):
+        value = max(softness[bending - 1 - mode], 1e-300)
+        squares[mode] = kappa / value
+        for j in range(bending):
+            shapes[j, mode] = vectors[j, bending - 1 - mode] / sqrt(value)
+            turn[1 + j, 1 + mode] = shapes[j, mode]
+            turn[0, 1 + mode] -= rigid[1, j] * shapes[j, mode]
+    return squares, shapes, turn.T @ (thrust @ turn)
 
 
-@njit(cache=True)
 def critical_acceleration(squares: FloatArray, g: FloatArray) -> float:
     """Acceleration [m/s2] whose thrust takes the rod's stiffness away: det(K - a G) = 0, the rotation condensed out."""
     bending = squares.shape[0]
@@ -200,28 +210,44 @@ def keep_modes(
     functions of the kept shapes and of what G stirs in the dropped ones (functions, 2k+2).
     """
     free, kept, bending = counts[0], counts[1], squares.shape[0]
-    basis = np.zeros((bending, kept))
+    left = np.zeros((bending + 2, kept + 2))  # rotation, modes, crook over rotation, kept shapes, crook
+    left[0, 0], left[bending + 1, kept + 1] = 1.0, 1.0
     for mode in range(free):
-        basis[mode, mode] = 1.0
+        left[1 + mode, 1 + mode] = 1.0
     kept_squares = squares[:kept].copy()
     if kept > free:
-        answer = (nock @ shapes) / squares
-        answer[:free] = 0.0
-        basis[:, free] = answer / sqrt((answer**2).sum())
-        kept_squares[free] = (basis[:, free] ** 2 * squares).sum()
-    left = np.zeros((bending + 2, kept + 2))
-    left[0, 0] = 1.0
-    left[1 : bending + 1, 1 : kept + 1] = basis
-    left[bending + 1, kept + 1] = 1.0
+        _nock_shape(squares[free:], (nock @ shapes)[free:], left[1 + free : bending + 1, kept])
+        kept_squares[free] = 0.0
+        for mode in range(bending):
+            kept_squares[free] += left[1 + mode, kept] ** 2 * squares[mode]
     loads = g @ left  # (bending + 1, k + 2)
     thrust = np.ascontiguousarray(left[: bending + 1, : kept + 1].T) @ loads
-    stirred = loads[1 : bending + 1].copy()
+    stirred = np.empty((bending, kept + 2))
     for mode in range(bending):
-        stirred[mode] /= squares[mode]
-    for shape in range(kept):
-        stirred -= np.outer(basis[:, shape], thrust[1 + shape] / kept_squares[shape])
+        for column in range(kept + 2):
+            value = loads[1 + mode, column] / squares[mode]
+            for shape in range(kept):
+                value -= left[1 + mode, 1 + shape] * thrust[1 + shape, column] / kept_squares[shape]
+            stirred[mode, column] = value
     high = np.ascontiguousarray(loads[1 : bending + 1, : kept + 1].T) @ stirred
-    return kept_squares, thrust, high, np.hstack((shapes @ basis, shapes @ stirred))
+    both = np.empty((bending, 2 * kept + 2))
+    for mode in range(bending):
+        for column in range(kept):
+            both[mode, column] = left[1 + mode, 1 + column]
+        for column in range(kept + 2):
+            both[mode, kept + column] = stirred[mode, column]
+    return kept_squares, thrust, high, shapes @ both
+
+
+@njit(cache=True)
+def _nock_shape(squares: FloatArray, at_nock: FloatArray, out: FloatArray) -> None:
+    """Fill ``out`` with the static answer of these modes to a load on the nock, scaled to unit mass."""
+    total = 0.0
+    for mode in range(squares.shape[0]):
+        out[mode] = at_nock[mode] / squares[mode]
+        total += out[mode] ** 2
+    for mode in range(squares.shape[0]):
+        out[mode] /= sqrt(total)
 
 
 @njit(cache=True)

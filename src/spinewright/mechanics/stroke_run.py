@@ -120,11 +120,24 @@ def _start_at_release(rod: RodArrays, state: State) -> None:
 @njit(cache=True)
 def _common_shapes(turn: FloatArray, state: State) -> None:
     """Columns over the shapes ``turn`` to columns over the common ones, the damping's share added to the speed."""
+    n = state.y.shape[1]
     for plane in range(2):
-        for column in range(4):
-            dragged = state.v[plane, :, column] + state.drag[plane] * state.y[plane, :, column]
-            state.y[plane, :, column] = turn @ state.y[plane, :, column].copy()
-            state.v[plane, :, column] = turn @ dragged
+        for i in range(n):
+            for column in range(4):
+                state.v[plane, i, column] += state.drag[plane, i] * state.y[plane, i, column]
+        state.y[plane] = turn @ state.y[plane].copy()
+        state.v[plane] = turn @ state.v[plane].copy()
+
+
+@njit(cache=True)
+def _add_mass(columns: FloatArray, nock: FloatArray, mass: float) -> None:
+    """columns += mass p p^T columns."""
+    for column in range(4):
+        along = 0.0
+        for i in range(nock.shape[0]):
+            along += nock[i] * columns[i, column]
+        for i in range(nock.shape[0]):
+            columns[i, column] += mass * along * nock[i]
 
 
 @njit(cache=True)
@@ -138,15 +151,17 @@ def _put_on_string(rod: RodArrays, turn: FloatArray, light: float, state: State)
     n = state.y.shape[1]
     nock = np.empty(n)
     nock[0], nock[1] = 1.0 / sqrt(rod.body[0]), -rod.body[1] / sqrt(rod.body[2])
-    nock[2:] = rod.table[0, 0, : n - 2]
+    for i in range(n - 2):
+        nock[2 + i] = rod.table[0, 0, i]
     back = np.ascontiguousarray(turn.T)
     for plane in range(2):
-        for column in range(4):
-            y, v = state.y[plane, :, column].copy(), state.v[plane, :, column].copy()
-            y += light * (nock * y).sum() * nock
-            v += light * (nock * v).sum() * nock
-            state.y[plane, :, column] = back @ y
-            state.v[plane, :, column] = back @ v - state.drag[plane] * state.y[plane, :, column]
+        _add_mass(state.y[plane], nock, light)
+        _add_mass(state.v[plane], nock, light)
+        state.y[plane] = back @ state.y[plane].copy()
+        state.v[plane] = back @ state.v[plane].copy()
+        for i in range(n):
+            for column in range(4):
+                state.v[plane, i, column] -= state.drag[plane, i] * state.y[plane, i, column]
 
 
 @njit(cache=True)
@@ -219,9 +234,22 @@ def _fastest(m: Moment) -> float:
 
 
 @njit(cache=True, fastmath=FAST)
-def _walk_back(rod: RodArrays, bow: BowArrays, row: FloatArray, phase: _Phase, tools: _Tools, count: int) -> None:
-    """``count`` equal steps backward through ``phase``; ``tools.now`` holds its late end already."""
+def _one_phase(
+    rod: RodArrays, bow: BowArrays, row: FloatArray, phase: _Phase, tools: _Tools, pace: tuple[Plan, float]
+) -> None:
+    """Back through ``phase`` in equal steps, no longer than the plan's share of the time on the string and short enough
+    for the stiffest contact."""
+    if phase.span <= 0.0:
+        return
+    plan, time = pace
     now, then = tools.now, tools.then
+    fill_moment(rod, bow, row, (phase.early, phase.rest_early, phase.touching), then, tools.shape)
+    fill_moment(rod, bow, row, (phase.late, phase.rest_late, phase.touching), now, tools.shape)
+    top = sqrt(max(tools.state.bent[0, -1], tools.state.bent[1, -1]))
+    fastest = max(_fastest(now), _fastest(then), top / _SWINGS)
+    count = max(ceil(phase.span * max(plan.steps / time, fastest / plan.reach)), 2)
+    tools.steps[0] += count
+    set_swing(tools.state, phase.span / count, plan.nodes, plan.weights)
     for step in range(count):
         for half in range(1, 3):
             done = (step + 0.5 * half) / count
@@ -233,45 +261,12 @@ def _walk_back(rod: RodArrays, bow: BowArrays, row: FloatArray, phase: _Phase, t
         now, then = then, now
 
 
-@njit(cache=True, fastmath=FAST)
-def _one_phase(
-    rod: RodArrays, bow: BowArrays, row: FloatArray, phase: _Phase, tools: _Tools, pace: tuple[Plan, float]
-) -> None:
-    """Steps no longer than the plan's share of the time on the string, and stable for the stiffest contact."""
-    if phase.span <= 0.0:
-        return
-    plan, time = pace
-    fill_moment(rod, bow, row, (phase.early, phase.rest_early, phase.touching), tools.then, tools.shape)
-    fill_moment(rod, bow, row, (phase.late, phase.rest_late, phase.touching), tools.now, tools.shape)
-    top = sqrt(max(tools.state.bent[0, -1], tools.state.bent[1, -1]))
-    fastest = max(_fastest(tools.now), _fastest(tools.then), top / _SWINGS)
-    count = max(ceil(phase.span * max(plan.steps / time, fastest / plan.reach)), 2)
-    tools.steps[0] += count
-    set_swing(tools.state, phase.span / count, plan.nodes, plan.weights)
-    _walk_back(rod, bow, row, phase, tools, count)
-
-
 @njit(cache=True)
-def _back_to_string(
-    rod: RodArrays, bow: BowArrays, row: FloatArray, tools: _Tools, pace: tuple[Plan, float]
-) -> RodArrays:
-    """From the free arrow to the string's departure; returns the arrow with this row's mass on its nock."""
-    stroke, s0 = bow.scalars[0], bow.scalars[1]
-    light = rod.body[4] - rod.body[0]
-    if row[10] >= stroke and s0 > stroke:
-        free, turn = reweighed(rod, light)
-        _set_shapes(free, row, tools.state)
-        _start_at_release(free, tools.state)
-        speed = sqrt(2.0 * bow.scalars[3] * row[2] / (rod.body[4] + row[3]))
-        phase = _Phase((s0 - stroke) / speed, -1.0, -1.0, 0.0, s0 - stroke, 1.0)
-        _one_phase(free, bow, row, phase, tools, pace)
-        _common_shapes(turn, tools.state)
-    else:
-        _start_at_release(rod, tools.state)  # rigid motions, which damping leaves alone
-    held, turn = reweighed(rod, row[7] + light)
-    _set_shapes(held, row, tools.state)
-    _put_on_string(rod, turn, light, tools.state)
-    return held
+def _after_string(bow: BowArrays, row: FloatArray, speed: float) -> _Phase:
+    """From the string's departure until the rest has passed the nock; no time at all where it has let go before."""
+    left = bow.scalars[1] - bow.scalars[0]
+    stays = row[10] >= bow.scalars[0] and left > 0.0
+    return _Phase(left / speed if stays else 0.0, -1.0, -1.0, 0.0, left, 1.0)
 
 
 @njit(cache=True, nogil=True)
@@ -279,17 +274,30 @@ def run_strokes(rod: RodArrays, bow: BowArrays, rows: FloatArray, plan: Plan, ou
     """Strokes of rows ``plan.first`` to ``plan.last``; ``stroke.parameter_rows`` lists their columns."""
     n = rod.thrust.shape[0] + 1
     tools = _Tools(new_moment(n), new_moment(n), new_moment(n), new_state(n), np.zeros(rod.table.shape[2]), np.zeros(1))
+    light = rod.body[4] - rod.body[0]
     for index in range(plan.first, plan.last):
         row = rows[index]
         tools.steps[0] = 0.0
         unit = sqrt((rod.body[4] + row[3]) / row[2])
-        time = bow.scalars[2] * unit
-        out.time[index], out.speed[index] = time, sqrt(2.0 * bow.scalars[3]) / unit
-        s0 = bow.scalars[1]
-        share = share_at_travel(bow.table, min(row[10], s0))
-        pace = (plan, time)
-        held = _back_to_string(rod, bow, row, tools, pace)
-        _one_phase(held, bow, row, _Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0), tools, pace)
-        _one_phase(held, bow, row, _Phase(share * time, share, 0.0, 0.0, 0.0, 1.0), tools, pace)
-        _drawn_state(held, row, s0, tools.state, tools.shape)
-        out.effects[index], out.steps[index] = tools.state.sums, tools.steps[0]
+        time, speed = bow.scalars[2] * unit, sqrt(2.0 * bow.scalars[3]) / unit
+        share = share_at_travel(bow.table, min(row[10], bow.scalars[1]))
+        after = _after_string(bow, row, speed)
+        phases = (
+            after,
+            _Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0),
+            _Phase(share * time, share, 0.0, 0.0, 0.0, 1.0),
+        )
+        # without a phase after the string only rigid motions arrive there, and any shapes will do for them
+        arrow, turn = reweighed(rod, light if after.span > 0.0 else 0.0)
+        _set_shapes(arrow, row, tools.state)
+        _start_at_release(arrow, tools.state)
+        for number in range(3):
+            if number == 1:
+                _common_shapes(turn, tools.state)
+                arrow, turn = reweighed(rod, row[7] + light)
+                _set_shapes(arrow, row, tools.state)
+                _put_on_string(rod, turn, light, tools.state)
+            _one_phase(arrow, bow, row, phases[number], tools, (plan, time))
+        _drawn_state(arrow, row, bow.scalars[1], tools.state, tools.shape)
+        out.time[index], out.speed[index], out.steps[index] = time, speed, tools.steps[0]
+        out.effects[index] = tools.state.sums
