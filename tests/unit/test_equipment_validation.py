@@ -39,7 +39,7 @@ REST = Rest(RestKind.DROP_AWAY)
             lambda: a_shaft(static_spine=0.030 * INCH),
             "static spine: 30 (0.76 mm) cannot be right; plausible is 150 (3.81 mm) to 2000",
         ),
-        (lambda: a_shaft(static_spine=3.000 * INCH), "static spine: 3.000 in (76.20 mm) cannot be right"),
+        (lambda: a_shaft(static_spine=3.000 * INCH), "static spine: 3000 (76.20 mm) cannot be right"),
         (lambda: a_shaft(linear_density=-1e-2), "mass per length: -3.9"),
         (lambda: a_shaft(inner_diameter=0.2905 * INCH), "inner diameter is not smaller than its outer diameter"),
         (lambda: a_shaft(outer_diameter=0.02), "outer diameter"),

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from spinewright.errors import QuantityError
 from spinewright.units import DEGREE, GRAIN, INCH, POUND_FORCE, YARD, Kind, System, parse, show
 from spinewright.units.kinds import TABLE
 
@@ -22,6 +23,10 @@ METRIC = System.METRIC
         (28.0 * INCH, Kind.LENGTH, INCHES, "28 in"),
         (28.3125 * INCH, Kind.LENGTH, INCHES, "28 5/16 in"),
         (28.33 * INCH, Kind.LENGTH, INCHES, "28.33 in"),
+        (28.69 * INCH, Kind.LENGTH, INCHES, "28 11/16 in"),  # 0.0025 in off the sixteenth: no ruler shows it
+        (26.66 * INCH, Kind.LENGTH, INCHES, "26 21/32 in"),  # 21/32 = 0.65625, 0.00375 in off
+        (28.31 * INCH, Kind.LENGTH, INCHES, "28 5/16 in"),
+        (28.3 * INCH, Kind.LENGTH, INCHES, "28.3 in"),
         (1.5 * INCH, Kind.LENGTH, INCHES, "1.5 in"),
         (0.0015 * INCH, Kind.LENGTH, INCHES, "0.0015 in"),
         (0.7493, Kind.LENGTH, METRIC, "749.3 mm"),
@@ -31,8 +36,11 @@ METRIC = System.METRIC
         (20 * YARD, Kind.DISTANCE, INCHES, "20 yd"),
         (2 * YARD, Kind.DISTANCE, INCHES, "6 ft"),
         (70 * POUND_FORCE, Kind.FORCE, INCHES, "70 lb"),
-        (0.34 * INCH, Kind.SPINE, INCHES, "0.340 in"),
-        (0.34 * INCH, Kind.SPINE, METRIC, "8.64 mm"),
+        (70 * POUND_FORCE, Kind.FORCE, METRIC, "70 lb (311 N)"),
+        (0.34 * INCH, Kind.SPINE, INCHES, "340"),
+        (0.34 * INCH, Kind.SPINE, METRIC, "340 (8.64 mm)"),
+        (6.3 * GRAIN / POUND_FORCE, Kind.MASS_PER_FORCE, INCHES, "6.3 gr/lb"),
+        (6.3 * GRAIN / POUND_FORCE, Kind.MASS_PER_FORCE, METRIC, "6.3 gr/lb (0.0918 g/N)"),
         (0.8, Kind.FRACTION, METRIC, "80 %"),
         (20 * DEGREE, Kind.ANGLE, METRIC, "20 deg"),
         (0.0153, Kind.TIME, METRIC, "15.3 ms"),
@@ -85,7 +93,19 @@ def test_twelve_decimals_are_read_back_exactly(value: float, kind: Kind) -> None
         assert parse(show(value, kind, system, digits=12), kind) == pytest.approx(value, rel=1e-10)
 
 
-@given(st.integers(5 * 16, 60 * 16))
-def test_sixteenths_survive_printing_and_reading(sixteenths: int) -> None:
-    length = sixteenths / 16 * INCH
+@given(st.floats(0.004, 0.05))
+def test_a_spine_is_read_back_to_a_thousandth_of_an_inch(spine: float) -> None:
+    for system in System:
+        assert parse(show(spine, Kind.SPINE, system), Kind.SPINE) == pytest.approx(spine, abs=0.51e-3 * INCH)
+
+
+def test_what_stands_behind_has_to_be_the_same() -> None:
+    assert parse("385 (9.78 mm)", Kind.SPINE) == pytest.approx(0.385 * INCH)
+    with pytest.raises(QuantityError, match="'385' and '12 mm' are not the same"):
+        parse("385 (12 mm)", Kind.SPINE)
+
+
+@given(st.integers(5 * 32, 60 * 32))
+def test_thirty_seconds_survive_printing_and_reading(parts: int) -> None:
+    length = parts / 32 * INCH
     assert parse(show(length, Kind.LENGTH, INCHES), Kind.LENGTH) == pytest.approx(length, rel=1e-12)

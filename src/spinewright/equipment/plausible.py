@@ -34,7 +34,9 @@ def refuse(field: str, what: str, right: str) -> None:
 def both(value: float, kind: Kind) -> str:
     """``value`` in inches and pounds with its metric reading in brackets, once when they are the same."""
     inch, metric = show(value, kind, System.INCH), show(value, kind, System.METRIC)
-    return inch if inch == metric else f"{inch} ({metric})"
+    if inch == metric or metric.startswith(f"{inch} ("):  # the trade's own number, with the metric one behind already
+        return metric
+    return f"{inch} ({metric})"
 
 
 def _span(low: float, high: float, kind: Kind) -> str:
@@ -45,7 +47,7 @@ def _span(low: float, high: float, kind: Kind) -> str:
         number, _, unit = first.partition(" ")
         same = second.endswith(f" {unit}") and " " not in unit and number.count("/") == 0
         texts.append(f"{number} to {second}" if same else f"{first} to {second}")
-    return texts[0] if texts[0] == texts[1] else f"{texts[0]} ({texts[1]})"
+    return texts[1] if texts[0] == texts[1] or "(" in texts[1] else f"{texts[0]} ({texts[1]})"
 
 
 def _fail(field: str, what: str, right: str) -> None:

@@ -61,7 +61,7 @@ def _arrow_rows(arrow: ArrowFigures, system: System) -> list[tuple[str, str]]:
         ("speed", show(launch.speed, Kind.SPEED, system, doubt=doubt)),
         ("kinetic energy", show(launch.energy, Kind.ENERGY, system, doubt=twice * launch.energy)),
         ("momentum", show(launch.momentum, Kind.MOMENTUM, system, doubt=doubt * launch.arrow_mass)),
-        ("mass per draw weight", show(launch.mass_per_force, Kind.MASS_PER_FORCE, system, digits=2 if inch else 4)),
+        ("mass per draw weight", show(launch.mass_per_force, Kind.MASS_PER_FORCE, system, digits=2)),
         ("time on the string", show(launch.time_on_string, Kind.TIME, system, digits=1)),
         ("peak thrust over its steady limit", show(arrow.thrust_share, Kind.FRACTION, system, digits=0)),
     ]

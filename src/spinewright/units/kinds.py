@@ -83,6 +83,7 @@ class Style:
 class KindRow:
     """One kind: spellings with SI per unit, styles, bounds in SI, two examples of how to write it.
 
+    ``beside`` is the SI value that metric archers are shown behind the trade's own number, where there is one.
     ``low`` and ``high`` bound what can be meant at all (not what is plausible for one field); ``signed`` says whether
     a minus is meaningful, and then the bounds hold for the magnitude.
     """
@@ -94,6 +95,7 @@ class KindRow:
     high: float
     examples: tuple[str, str]
     signed: bool = False
+    beside: Style | None = None
 
     def style(self, system: System) -> Style:
         """The style of ``system``."""
@@ -162,7 +164,15 @@ TABLE: MappingProxyType[Kind, KindRow] = MappingProxyType(
         ),
         Kind.DISTANCE: KindRow(_DISTANCE, Style("yd", YARD), Style("m", 1.0), 0.01, 300.0, ("20 yd", "18 m")),
         Kind.MASS: KindRow(_MASS, Style("gr", GRAIN), Style("g", 1e-3), 0.0, 1.0, ("350 gr", "22.7 g")),
-        Kind.FORCE: KindRow(_FORCE, Style("lb", POUND_FORCE), Style("N", 1.0), 0.0, 1000.0, ("70 lb", "311 N")),
+        Kind.FORCE: KindRow(
+            _FORCE,
+            Style("lb", POUND_FORCE),
+            Style("lb", POUND_FORCE),  # bows are sold and spoken of in pounds everywhere
+            0.0,
+            1000.0,
+            ("70 lb", "311 N"),
+            beside=Style("N", 1.0, 0),
+        ),
         Kind.SPEED: KindRow(_SPEED, Style("ft/s", FOOT), Style("m/s", 1.0), 0.0, 200.0, ("280 ft/s", "85 m/s")),
         Kind.ANGLE: KindRow(
             _ANGLE, Style("deg", DEGREE), Style("deg", DEGREE), 0.0, 4 * math.pi, ("20 deg", "0.35 rad"), signed=True
@@ -170,7 +180,15 @@ TABLE: MappingProxyType[Kind, KindRow] = MappingProxyType(
         Kind.LINEAR_DENSITY: KindRow(
             _DENSITY, Style("gr/in", GRAIN / INCH), Style("g/m", 1e-3), 0.0, 0.2, ("8.9 gr/in", "22.7 g/m")
         ),
-        Kind.SPINE: KindRow(_SPINE, Style("in", INCH, 3), Style("mm", 1e-3, 2), 1e-6, 0.2, ("0.340 in", "340")),
+        Kind.SPINE: KindRow(
+            _SPINE,
+            Style("", INCH / 1000.0, 0),  # shafts are marked in thousandths of an inch everywhere
+            Style("", INCH / 1000.0, 0),
+            1e-6,
+            0.2,
+            ("0.340 in", "340"),
+            beside=Style("mm", 1e-3, 2),
+        ),
         Kind.AREA: KindRow(_AREA, Style("in2", INCH**2), Style("mm2", 1e-6), 0.0, 1.0, ("0.6 in2", "390 mm2")),
         Kind.FRACTION: KindRow(_FRACTION, Style("%", 0.01), Style("%", 0.01), 0.0, 1.0, ("80 %", "0.8")),
         Kind.ENERGY: KindRow(
@@ -184,10 +202,11 @@ TABLE: MappingProxyType[Kind, KindRow] = MappingProxyType(
         Kind.MASS_PER_FORCE: KindRow(
             _MASS_PER_FORCE,
             Style("gr/lb", GRAIN / POUND_FORCE),
-            Style("g/N", 1e-3),
+            Style("gr/lb", GRAIN / POUND_FORCE),
             0.0,
             0.01,
             ("5 gr/lb", "0.0728 g/N"),
+            beside=Style("g/N", 1e-3, 4),
         ),
     }
 )

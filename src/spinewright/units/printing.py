@@ -8,8 +8,9 @@ from spinewright.units.kinds import FOOT, INCH, TABLE, YARD, Kind, Style, System
 
 __all__ = ["show"]
 
-_SIXTEENTH = 16
-_FRACTIONS_FROM = 5.0 * INCH  # a ruler in sixteenths is read for arrows and bows, not for holes or clicks
+_THIRTY_SECOND = 32
+_READ_TO = 0.004  # in; nearer than this to a thirty-second, a length is read off the ruler as that
+_FRACTIONS_FROM = 5.0 * INCH  # a ruler with fractions is read for arrows and bows, not for holes or clicks
 _FEET_BELOW = 10.0 * YARD  # paper stands at so many feet, targets at so many yards
 
 
@@ -18,24 +19,32 @@ def show(value: float, kind: Kind, system: System, *, doubt: float | None = None
 
     ``doubt`` [SI] is one figure of the same kind; it is printed with one significant figure (two when the first is a
     1) and sets the decimals of the value. ``digits`` fixes the number of decimals instead. Without either, four
-    significant figures, zeros at the end left out; a length of 5 in or more that lies on a sixteenth of an inch is
-    printed as a fraction. What is printed without a doubt is read back by :func:`~spinewright.units.parse`. Raises
-    ValueError for a number that is not finite.
+    significant figures, zeros at the end left out; a length of 5 in or more within 0.004 in of a thirty-second of an
+    inch is printed as a fraction. What metric archers still say in the trade's own numbers (static spine, draw weight,
+    grains per pound) comes in those, with the SI value behind: '385 (9.78 mm)'. What is printed without a doubt is
+    read back by :func:`~spinewright.units.parse`. Raises ValueError for a number that is not finite.
     """
     if not math.isfinite(value) or (doubt is not None and not math.isfinite(doubt)):
         raise ValueError(f"{kind} is not finite: {value!r}, doubt {doubt!r}")
+    beside = TABLE[kind].beside if system is System.METRIC else None
+    behind = "" if beside is None else f" ({_fixed(value / beside.factor, beside.decimals or 0)} {beside.label})"
+    return _printed(value, kind, system, doubt, digits) + behind
+
+
+def _printed(value: float, kind: Kind, system: System, doubt: float | None, digits: int | None) -> str:
+    """The number with its unit, nothing behind."""
     style = _style(value, kind, system)
     number = value / style.factor
     if doubt is not None:
         spread = abs(doubt) / style.factor
         decimals = digits if digits is not None else _doubt_decimals(spread)
-        return f"{_fixed(number, decimals)} ± {_fixed(spread, decimals)} {style.label}"
+        return f"{_fixed(number, decimals)} ± {_fixed(spread, decimals)} {style.label}".rstrip()
+    if digits is None:
+        digits = style.decimals
     if digits is not None:
-        return f"{_fixed(number, digits)} {style.label}"
-    if style.decimals is not None:
-        return f"{_fixed(number, style.decimals)} {style.label}"
+        return f"{_fixed(number, digits)} {style.label}".rstrip()
     if kind is Kind.LENGTH and system is System.INCH and abs(value) >= _FRACTIONS_FROM:
-        fraction = _sixteenths(number)
+        fraction = _on_the_ruler(number)
         if fraction is not None:
             return f"{fraction} {style.label}"
     return f"{_four_figures(number)} {style.label}"
@@ -72,14 +81,14 @@ def _four_figures(number: float) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def _sixteenths(number: float) -> str | None:
-    """'29 1/2' when ``number`` lies on a sixteenth, else None."""
-    parts = round(abs(number) * _SIXTEENTH)
-    if abs(abs(number) * _SIXTEENTH - parts) > 1e-6:
+def _on_the_ruler(number: float) -> str | None:
+    """'29 1/2' when ``number`` [in] lies on a thirty-second as near as a ruler is read, else None."""
+    parts = round(abs(number) * _THIRTY_SECOND)
+    if abs(abs(number) - parts / _THIRTY_SECOND) > _READ_TO:
         return None
     sign = "-" if number < 0 else ""
-    whole, rest = divmod(parts, _SIXTEENTH)
+    whole, rest = divmod(parts, _THIRTY_SECOND)
     if rest == 0:
         return f"{sign}{whole}"
-    shared = math.gcd(rest, _SIXTEENTH)
-    return f"{sign}{whole} {rest // shared}/{_SIXTEENTH // shared}"
+    shared = math.gcd(rest, _THIRTY_SECOND)
+    return f"{sign}{whole} {rest // shared}/{_THIRTY_SECOND // shared}"

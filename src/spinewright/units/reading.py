@@ -47,6 +47,9 @@ _NUMBER = re.compile(
 )
 
 
+_BEHIND = re.compile(r"(?P<it>[^()]+?)\s*\((?P<same>[^()]+)\)")
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """A number as written and the unit after it ('' = none), before anything is known of its kind."""
@@ -63,11 +66,19 @@ def parse(text: object, kind: Kind, *, field: str | None = None) -> float:
     Numbers: decimals with a point, fractions ('1/64 in'), mixed numbers ('29 1/2 in', '29-1/2 inches'). A decimal
     comma is refused because it cannot be told from a thousands separator. Every quantity carries its unit, with two
     exceptions that the trade itself makes: a whole number is a static spine in thousandths of an inch ('340'), and a
-    share may be a number from 0 to 1. Anything but text is read as it would be written. Raises
+    share may be a number from 0 to 1. The same quantity may stand behind in brackets, as it is printed for metric
+    archers ('385 (9.78 mm)'). Anything but text is read as it would be written. Raises
     :class:`~spinewright.errors.QuantityError` with ``field`` as its place.
     """
-    reading = split_number(text, kind, field=field)
-    return to_si(reading, kind, field=field)
+    twice = _BEHIND.fullmatch(text.strip()) if isinstance(text, str) and TABLE[kind].beside else None
+    if twice is None:
+        return to_si(split_number(text, kind, field=field), kind, field=field)
+    value, again = (to_si(split_number(twice[name], kind, field=field), kind, field=field) for name in ("it", "same"))
+    beside = TABLE[kind].beside
+    rounding = 0.0 if beside is None else beside.factor * 10.0 ** -(beside.decimals or 0)
+    if abs(value - again) > 0.02 * abs(value) + rounding:
+        raise _error(f"'{twice['it']}' and '{twice['same']}' are not the same", kind, field)
+    return value
 
 
 def split_number(text: object, kind: Kind, *, field: str | None = None) -> Reading:
