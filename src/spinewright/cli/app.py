@@ -89,7 +89,7 @@ def sheet(
 def next_(
     file: File,
     everything: Annotated[
-        bool, typer.Option("--all", help="The other moves as well, and those refused with their reasons.")
+        bool, typer.Option("--all", help="The best other moves as well, and what may not be done now with its reasons.")
     ] = False,
     bows: Annotated[
         int, typer.Option("--bows", help="Plausible bows that are thought through.", min=50, max=5000)
@@ -102,7 +102,7 @@ def next_(
 
     with waiting("Thinking it through") as progress:
         found = next_move(file, settings=settings_for(bows), progress=progress)
-    _show(found.to_json() if as_json else next_lines(found, everything=everything))
+    _show(found.to_json() if as_json else next_lines(found, str(file), everything=everything))
 
 
 @app.command("map")

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
+import re
 import textwrap
 from collections.abc import Iterable, Sequence
 
 import typer
 
-__all__ = ["WIDTH", "columns", "heading", "listing", "rows", "say", "say_json", "sentences"]
+__all__ = ["WIDTH", "columns", "command", "heading", "listing", "rows", "say", "say_json", "sentences"]
 
 WIDTH = 79
 _INDENT = "  "
+_WORDS = re.compile(r'--\S+ "[^"]*"|"[^"]*"|\S+')
 
 
 def say(lines: Iterable[str]) -> None:
@@ -49,6 +51,17 @@ def rows(pairs: Sequence[tuple[str, str]]) -> list[str]:
     for label, value in pairs:
         first = f"{_INDENT}{label.ljust(wide)}  "
         found += _wrapped(value, first, " " * len(first)) or [first.rstrip()]
+    return found
+
+
+def command(line: str) -> list[str]:
+    """A command line as it can be pasted, broken between its words where it is wider than the screen."""
+    found = [_INDENT]
+    for word in _WORDS.findall(line):
+        if len(found[-1]) + len(word) + 3 > WIDTH and found[-1].strip():
+            found[-1] += " \\"
+            found.append(2 * _INDENT)
+        found[-1] += f" {word}" if found[-1].strip() else word
     return found
 
 

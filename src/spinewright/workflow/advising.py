@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from spinewright.advice import Advice, Diagnosis, Explanation, Reading, Situation, advise, explain, ground_for
+from spinewright.advice import Advice, Diagnosis, Explanation, MoveKind, Reading, Situation, advise, explain, ground_for
 from spinewright.belief import BeliefSettings, CauseShare, Checked
 from spinewright.logbook import BenchState
 from spinewright.units import Kind
+from spinewright.workflow.move_events import events_between
 from spinewright.workflow.move_json import move_json, move_words, weighed_json
 from spinewright.workflow.open_bench import Source, state_of
 from spinewright.workflow.proof import proof_of
@@ -21,8 +22,9 @@ __all__ = ["NextMove", "Option", "next_move", "settings_for"]
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """Another move in words: why it is refused, or '' and what it would do."""
+    """Another move in words and of what ``kind``: why it is refused, or '' and what it would do."""
 
+    kind: MoveKind
     words: str
     reason: str
     expect: str
@@ -51,19 +53,27 @@ class NextMove:
 
     @property
     def alternatives(self) -> tuple[Option, ...]:
-        """The moves not chosen, best first."""
+        """The moves not chosen, best first; to stop is no alternative to a move that was chosen."""
         voice, now = self.voice, self.situation.now
         found = []
         for other in self.advice.others:
+            if other.move.kind is MoveKind.STOP:
+                continue
             expect = f"gap under an inch afterwards: {100 * other.within:.0f} in 100"
-            found.append(Option(move_words(other.move, now, voice), "", expect))
+            found.append(Option(other.move.kind, move_words(other.move, now, voice), "", expect))
         return tuple(found)
 
     @property
     def refused(self) -> tuple[Option, ...]:
         """The moves that may not be made now, each with its reason."""
         voice, now = self.voice, self.situation.now
-        return tuple(Option(move_words(r.move, now, voice), r.reason, "") for r in self.advice.refused)
+        return tuple(Option(r.move.kind, move_words(r.move, now, voice), r.reason, "") for r in self.advice.refused)
+
+    @property
+    def events(self) -> tuple[Json, ...]:
+        """What to log once the move is done as intended, in order; () when it changes neither bow nor arrow."""
+        after = self.advice.move.move.after
+        return () if after is None else tuple(events_between(self.situation.now, after, self.voice))
 
     def to_json(self) -> Json:
         """The result by ``schema/next.json``."""

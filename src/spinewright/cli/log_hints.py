@@ -1,0 +1,143 @@
+"""Says how to log a move once it is done: the items to go through, and the very command lines."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from spinewright.advice.moves import MoveKind
+from spinewright.cli.log_options import LOG_KINDS
+from spinewright.evidence.checks import BOW_ITEMS, CONTACT_ITEMS, bow_check_state, contact_check_state
+from spinewright.units import Kind, System, show
+
+if TYPE_CHECKING:
+    from spinewright.workflow import NextMove
+
+__all__ = ["command_line", "items_of", "log_hints"]
+
+_SHOOTING = (MoveKind.SHOOT, MoveKind.SET_ASIDE, MoveKind.STEP_BACK)
+
+
+def items_of(result: NextMove) -> tuple[str, ...]:
+    """What the chosen check goes through: what was not looked at yet, or all of it; nothing for any other move."""
+    kind, history = result.advice.move.move.kind, result.situation.history
+    if kind is MoveKind.CHECK_BOW:
+        return bow_check_state(history.bow_check).missing or tuple(BOW_ITEMS.values())
+    if kind is MoveKind.CHECK_CONTACT:
+        return contact_check_state(history.contact_check).missing or tuple(CONTACT_ITEMS.values())
+    return ()
+
+
+def command_line(file: str, event: Mapping[str, object]) -> str:
+    """The command that logs ``event``, whose values are texts, whole numbers or one section of them."""
+    kind = next(one for one in LOG_KINDS if one.event == event["kind"])
+    flags = {option.key: option.flag for option in kind.options}
+    said: list[str] = []
+    for key, value in event.items():
+        inner = value if isinstance(value, Mapping) else {key: value}
+        said += [f"{flags[name]} {quoted(str(one))}" for name, one in inner.items() if name in flags]
+    sure = ["--sure"] if "sure" in flags else []
+    return " ".join(["spinewright log", quoted(file), kind.command, *said, *sure])
+
+
+def quoted(text: str) -> str:
+    """``text`` as one word of a command line."""
+    return text if text and all(sign.isalnum() or sign in "-_./:" for sign in text) else f'"{text}"'
+
+
+def log_hints(result: NextMove, file: str) -> list[str]:
+    """How the chosen move is logged in ``file``: sentences, and command lines that start with the program's name."""
+    kind = result.advice.move.move.kind
+    if result.events:
+        hints = [command_line(file, event) for event in result.events]
+        return [*hints, *_measured(kind)]
+    log = f"spinewright log {quoted(file)}"
+    if kind in _SHOOTING:
+        return _shots(result, log)
+    make = _STEADY.get(kind)
+    return [] if make is None else make(log, result.voice.system)
+
+
+def _measured(kind: MoveKind) -> list[str]:
+    if kind in (MoveKind.CUT, MoveKind.OTHER_SHAFT):
+        return ["Put the lengths that you measure in place of those intended."]
+    if kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.NOCK_POINT):
+        return ["If you measured how far it moved, add --measured."]
+    return ["Add --weighed with what the scale says."] if kind is MoveKind.BOLTS else []
+
+
+def _shots(result: NextMove, log: str) -> list[str]:
+    system, kind = result.voice.system, result.advice.move.move.kind
+    size, more = ("0.4 in", "1.9 in") if system is System.INCH else ("10 mm", "48 mm")
+    further = "30 yd" if system is System.INCH else "30 m"
+    here = show(result.situation.distance, Kind.DISTANCE, system)
+    where = further if kind is MoveKind.STEP_BACK else here
+    hole, bare = f"1: left {size}, high {size}", f"7: left {more}, high {size}; nock right 2 deg"
+    return [
+        f'{log} shots --distance "{where}" --target "fresh foam" --fletched "{hole}" --bare "{bare}"',
+        "--fletched or --bare once for each arrow: its number, then where its hole is; for bare ones where the nock "
+        "leans as well.",
+    ]
+
+
+def _check(command: str, everything: str, wrong: str, item: str) -> Callable[[str, System], list[str]]:
+    def lines(log: str, _system: System) -> list[str]:
+        return [
+            f"{log} {command} {everything}",
+            "or, when one is not in order:",
+            f"{log} {command} {everything} {wrong} {quoted(item)}",
+        ]
+
+    return lines
+
+
+def _mark(log: str, system: System) -> list[str]:
+    mark = "27 1/4 in" if system is System.INCH else "692 mm"
+    return [f'{log} safe-length --mark "{mark}" --helper --backstop', "with what you measured in place of the length."]
+
+
+def _nock_series(log: str, system: System) -> list[str]:
+    paper, first, second = ("6 ft", "0.7 in", "0.4 in") if system is System.INCH else ("2 m", "18 mm", "10 mm")
+    return [
+        f'{log} nock-series --shaft 7 --bare --distance "{paper}" --through paper --turning clockwise '
+        f'--reading "0 deg: left {first}" --reading "20 deg: left {second}"',
+        "--reading once for each angle: the nock's, then where the TAIL tore.",
+    ]
+
+
+def _measure_rest(log: str, _system: System) -> list[str]:
+    return [
+        "Fill in sideways_per_click and height_per_click under [bow.rest] in the file; clicks logged before count then "
+        "as well. Or take the entry back and log it as measured:",
+        f"{log} undo last",
+    ]
+
+
+def _technician(log: str, _system: System) -> list[str]:
+    return [f'{log} bow --what "what was done, and by whom" --weighed "61 lb"', f"{log} bow-check --all-in-order"]
+
+
+def _other_shaft(log: str, system: System) -> list[str]:
+    throat, carbon = ("30 1/2 in", "29 7/8 in") if system is System.INCH else ("775 mm", "759 mm")
+    return [
+        f'{log} shaft --throat-length "{throat}" --carbon-length "{carbon}" --spine 340 --spine-test current '
+        '--weight "8.9 gr/in" --outer-diameter "0.3 in" --inner-diameter "0.244 in"',
+        "with the new shaft's own numbers.",
+    ]
+
+
+def _good(log: str, _system: System) -> list[str]:
+    return [f"{log} good", "keeps these settings to come back to."]
+
+
+_STEADY: Mapping[MoveKind, Callable[[str, System], list[str]]] = {
+    MoveKind.CHECK_BOW: _check("bow-check", "--all-in-order", "--wrong", "rest drop"),
+    MoveKind.CHECK_CONTACT: _check("contact-check", "--all-clean", "--touched", "vanes"),
+    MoveKind.MARK_LENGTH: _mark,
+    MoveKind.TURN_NOCK: _nock_series,
+    MoveKind.MEASURE_REST: _measure_rest,
+    MoveKind.TECHNICIAN: _technician,
+    MoveKind.OTHER_SHAFT: _other_shaft,
+    MoveKind.STOP: _good,
+    MoveKind.KEEP: _good,
+}

@@ -1,0 +1,100 @@
+"""How a move is logged: every command line that is offered can be pasted, and logs what the move was."""
+
+from __future__ import annotations
+
+import shlex
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from spinewright.advice import Move, MoveKind
+from spinewright.cli.log_hints import command_line, items_of, log_hints
+from spinewright.cli.next_text import next_lines
+from spinewright.cli.printing import command
+from spinewright.logbook import read, replay
+from spinewright.workflow import NextMove, next_move, settings_for
+from spinewright.workflow.move_events import events_between
+from tests.cli.conftest import Run
+
+# nothing is logged; the way back is one of its own events; what makes it safe is said by the limit that is broken
+SILENT = {MoveKind.SHOOTER, MoveKind.PUT_BACK, MoveKind.MAKE_SAFE}
+CHANGES = {MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.NOCK_POINT, MoveKind.BOLTS, MoveKind.POINT}
+CHANGES |= {MoveKind.CUT}
+
+
+@pytest.fixture
+def found(run: Run, shot: Path) -> NextMove:
+    run("log", str(shot), "safe-length", "--mark", "27 1/4 in", "--helper", "--backstop")
+    return next_move(shot, settings=settings_for(60))
+
+
+def _instead(found: NextMove, kind: MoveKind) -> NextMove:
+    """``found`` with a move of ``kind`` that leaves bow and arrow as they are in place of its own."""
+    weighed = replace(found.advice.move, move=Move(kind, None, 3.0, 5.0))
+    return replace(found, advice=replace(found.advice, move=weighed))
+
+
+def _pasted(lines: list[str]) -> list[str]:
+    """What a shell makes of ``lines``: a line that ends in a backslash goes on."""
+    return shlex.split("\n".join(lines).replace("\\\n", " "))[1:]
+
+
+@pytest.mark.parametrize("kind", sorted(set(MoveKind) - SILENT - CHANGES))
+def test_every_line_that_is_offered_can_be_pasted(run: Run, shot: Path, found: NextMove, kind: MoveKind) -> None:
+    hints = [hint for hint in log_hints(_instead(found, kind), str(shot)) if hint.startswith("spinewright ")]
+    assert hints
+    for hint in hints:
+        run(*_pasted(command(hint)))
+
+
+def test_what_changes_the_bench_is_logged_as_the_move_meant_it(run: Run, shot: Path, found: NextMove) -> None:
+    before, text = found.situation.now, shot.read_text()
+    kinds = set()
+    for other in (found.advice.move, *found.advice.others):
+        after = other.move.after
+        if after is None:
+            continue
+        kinds.add(other.move.kind)
+        for event in events_between(before, after, found.voice):
+            run(*_pasted(command(command_line(str(shot), event))))
+        now = replay(read(shot)).now
+        assert now.rest_y == pytest.approx(after.rest_y, abs=3e-6)  # written to a ten-thousandth of an inch
+        assert now.bolt_turns == after.bolt_turns
+        assert now.build.carbon_length == pytest.approx(after.build.carbon_length, abs=3e-6)
+        assert now.build.head.mass == pytest.approx(after.build.head.mass, abs=1e-5)
+        shot.write_text(text)
+    assert MoveKind.REST_SIDEWAYS in kinds
+
+
+def test_a_check_names_its_items(found: NextMove) -> None:
+    bow = items_of(_instead(found, MoveKind.CHECK_BOW))
+    assert "rest drop" in bow
+    assert len(bow) == 10
+    assert items_of(_instead(found, MoveKind.CHECK_CONTACT))[0] == "powder on the vanes"
+    said = "\n".join(next_lines(_instead(found, MoveKind.CHECK_BOW), "shed.toml", everything=False))
+    assert "  - rest drop\n" in said
+    assert "  spinewright log shed.toml bow-check --all-in-order\n" in said
+    assert items_of(_instead(found, MoveKind.SHOOT)) == ()
+
+
+def test_other_moves_are_few_and_reasons_are_said_once(found: NextMove) -> None:
+    assert MoveKind.STOP not in {one.kind for one in found.alternatives}
+    text = "\n".join(next_lines(found, "shed.toml", everything=True))
+    others = text.partition("Other moves, best first\n")[2].partition("\n\n")[0]
+    assert others.count("  - ") == min(5, len(found.alternatives))
+    if len(found.alternatives) > 5:
+        assert f"And {len(found.alternatives) - 5} more in --json." in others
+    refused = " ".join(text.partition("Not now, and why\n")[2].split())
+    for reason in {one.reason for one in found.refused}:
+        assert refused.count(" ".join(reason.split())) == 1
+
+
+def test_a_command_is_broken_so_that_it_can_be_pasted() -> None:
+    line = (
+        'spinewright log "my bow.toml" shots --distance "20 yd" --target "fresh foam" --bare "7: left 1.9 in, low 2 in"'
+    )
+    lines = command(line)
+    assert len(lines) > 1
+    assert max(map(len, lines)) <= 79
+    assert _pasted(lines) == shlex.split(line)[1:]
