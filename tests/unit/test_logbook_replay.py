@@ -172,12 +172,16 @@ class TestBroadheads:
             ),
         ],
     )
-    def test_never_on_a_bare_shaft(self, bare: str) -> None:
-        bench(bare)  # with the field point it is fine
-        with pytest.raises(EvidenceError, match="never shoot a broadhead on an unfletched shaft"):
-            bench(self.HEAD + bare)
+    def test_a_bare_shaft_is_logged_with_a_field_point_and_says_so(self, bare: str) -> None:
+        assert bench(bare).cautions == ()  # with field points on the set there is nothing to say
+        state = bench(self.HEAD + bare)
+        assert "logged as shot with a field point" in state.cautions[0]
+        assert "Never shoot a broadhead on an unfletched shaft" in state.cautions[0]
+        seen = state.history.seen[0].what
+        if isinstance(seen, Visit):
+            assert [impact.head for impact in seen.impacts] == [HeadKind.FIELD]
 
-    def test_nor_when_the_hit_says_so_itself(self) -> None:
+    def test_never_a_broadhead_on_a_bare_shaft(self) -> None:
         text = event(
             "shots",
             'distance = "20 yd"',

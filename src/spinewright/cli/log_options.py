@@ -52,7 +52,8 @@ def _flag(key: str) -> str:
     return "--" + key.replace("_", "-")
 
 
-_STATE = Say("bare", "--bare/--fletched", "The arrow was bare, or fletched.", Takes.STATE, needed=True)
+_RULE = "Bare shafts carry a field point, never a broadhead."
+_STATE = Say("bare", "--bare/--fletched", f"The arrow was bare, or fletched. {_RULE}", Takes.STATE, needed=True)
 _SHAFT = _needed("shaft", "Number written on the shaft.", Takes.WHOLE)
 _WEIGHED = _said("weighed", "Peak weight on a scale now, '61 lb'.")
 _BAD = _said("bad", "You called it a bad shot before looking.", Takes.YES)
@@ -61,7 +62,7 @@ _TARGET = (
     _needed("distance", "Bow to target, '20 yd'."),
     _said("target", "fresh foam, layered mesh, worn foam, bag, straw or unknown."),
     Say("fletched", "--fletched", f"One fletched {_HIT}", Takes.TEXTS),
-    Say("bare", "--bare", f"One bare {_HIT}", Takes.TEXTS),
+    Say("bare", "--bare", f"One bare {_HIT} {_RULE}", Takes.TEXTS),
     Say(
         "bad",
         "--bad",

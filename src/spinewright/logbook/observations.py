@@ -76,47 +76,46 @@ def safe_length_marked(bench: Bench, event: ev.SafeLengthMarked) -> None:
 def shot(bench: Bench, event: ev.Shots) -> None:
     """Arrows in the target."""
     built = bench.now.build.head.kind
-    impacts = tuple(_impact(hit, built, number) for number, hit in enumerate(event.hits, 1))
+    impacts = tuple(_impact(hit, built) for hit in event.hits)
+    _bare_with_field_point(bench, any(impact.bare for impact in impacts))
     for number in sorted({impact.shaft for impact in impacts} & set(bench.broken_shafts)):
         bench.caution(_broken(number) + " It was shot again after that.")
     purpose = event.purpose if isinstance(event, ev.ProofGroup) else ""
     bench.see(event, Visit(event.distance, event.target, impacts, event.square_to_line, purpose))
 
 
-def _impact(hit: ev.Hit, built: HeadKind, number: int) -> Impact:
-    if hit.head_named or built is HeadKind.FIELD:
+def _impact(hit: ev.Hit, built: HeadKind) -> Impact:
+    """The hit with the head it was built with, unless it named its own; a bare one never carries blades."""
+    if hit.head_named or hit.impact.bare:
         return hit.impact
-    try:
-        return replace(hit.impact, head=built)
-    except EvidenceError as error:
-        raise EvidenceError(error.what, error.right, Place(field=f"hits[{number}].head")) from error
+    return replace(hit.impact, head=built)
 
 
-def _no_bare_broadhead(bench: Bench, bare: bool) -> None:
+def _bare_with_field_point(bench: Bench, bare: bool) -> None:
+    """The one rule for bare shafts on a bench whose set carries a head."""
     built = bench.now.build.head.kind
     if bare and built is not HeadKind.FIELD:
-        raise EvidenceError(
-            f"the arrow carries a {built} and a bare shaft was shot",
-            "never shoot a broadhead on an unfletched shaft; log 'point changed' to a field point first",
-            Place(field="state"),
+        bench.caution(
+            f"The set carries a {built}: bare shafts are logged as shot with a field point of the same mass. "
+            "Never shoot a broadhead on an unfletched shaft."
         )
 
 
 def paper_torn(bench: Bench, event: ev.PaperTorn) -> None:
     """A paper tear."""
-    _no_bare_broadhead(bench, event.tear.bare)
+    _bare_with_field_point(bench, event.tear.bare)
     bench.see(event, event.tear)
 
 
 def nock_series_shot(bench: Bench, event: ev.NockSeriesShot) -> None:
     """A series of nock rotations."""
-    _no_bare_broadhead(bench, event.series.bare)
+    _bare_with_field_point(bench, event.series.bare)
     bench.see(event, event.series)
 
 
 def speed_read(bench: Bench, event: ev.SpeedRead) -> None:
     """A chronograph reading."""
-    _no_bare_broadhead(bench, event.shot.bare)
+    _bare_with_field_point(bench, event.shot.bare)
     bench.see(event, event.shot)
 
 
