@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from benchmarks import flight, stroke
+from benchmarks import advice, flight, stroke
 
 
 def main() -> None:
     """Print the tables."""
-    for title, part in (("Power stroke", stroke), ("Flight", flight)):
+    for title, part in (("Power stroke", stroke), ("Flight", flight), ("The next move", advice)):
         print(title)
         for what, number in part.rows():
             print(f"  {what:78s} {number}")
