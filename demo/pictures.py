@@ -18,7 +18,9 @@ __all__ = ["draw_all"]
 def draw_all(session: Path, folder: Path) -> Sequence[Path]:
     """Draws everything about ``session`` into ``folder``, prints the map in words, and returns the pictures' paths."""
     made = sheet(session)
-    drawn = [draw_sheet(made.build, folder / "build-sheet.png", made.voice.system, made.voice.hand)]
+    system, hand = made.voice.system, made.voice.hand
+    sheet_file = folder / "build-sheet.png"
+    drawn = [draw_sheet(made.build, sheet_file, system, hand, subject=made.subject, blocks=made.blocks)]
     found = forgiveness_map(session, MapWishes(distance=TEST_DISTANCE))
     drawn.append(draw_map(found.chart, folder / "forgiveness-map.png", found.voice.system, found.voice.hand))
     say(["", *map_lines(found)])

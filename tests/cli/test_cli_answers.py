@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 
 from spinewright.cli import app
 from spinewright.workflow import schema
-from tests.cli.conftest import SHOTS
+from tests.cli.conftest import SHOTS, Run
 
 INNER_WORDS = re.compile(r"ensemble|hotelling|particle|posterior|prior\b|bayes|kernel|sigma", re.IGNORECASE)
 
@@ -98,6 +98,34 @@ def test_map_keeps_the_two_things_apart(answers: dict[str, str]) -> None:
 
 def test_sheet_tells_how_to_put_it_back(answers: dict[str, str]) -> None:
     assert "Back to the recorded start\n  - Rest: 0.016 in left." in answers["sheet"]
+
+
+def test_sheet_holds_what_builds_the_arrow_again(run: Run, shot: Path) -> None:
+    run("log", str(shot), "point", "--mass", "125 gr", "--when", "2026-05-03 10:15")
+    run("log", str(shot), "rest", "--clicks", "left 3")
+    run("log", str(shot), "bolts", "--both-bolts", "out 1", "--weighed", "59 lb")
+    text = " ".join(run("sheet", str(shot)).stdout.split())
+    for words in (
+        "Right-handed with a release aid",
+        "as of 2026-05-03 10:15",
+        "by the current test (28 in, 880 g)",
+        "gr/in",
+        "point 125 gr field point, stands out 0.98 in",
+        "rear edge",
+        "centre shot at the start",
+        "shortest safe length not marked yet",
+        "Point changed: point 125 gr field point, stands out 0.98 in (before: 110 gr",
+        "3 clicks left (of unknown size)",
+        "both limb bolts, against the start 1 turn out",
+        "rest, against its start not known",
+        "Both limb bolts: 1 turn in; then weigh the bow.",
+    ):
+        assert words in text
+    assert "thrust" not in text
+    found = json.loads(run("sheet", str(shot), "--json").stdout)
+    Draft202012Validator(schema("sheet")).validate(found)
+    assert found["dated"] == "2026-05-03T10:15:00"
+    assert "thrust_share" in {figure["name"] for figure in found["figures"]}
 
 
 def test_pictures_are_drawn(answers: dict[str, str]) -> None:

@@ -171,15 +171,20 @@ def test_sheet_rows_hold_what_the_builder_needs() -> None:
 def test_settings_in_the_hands_own_words() -> None:
     moved = replace(bench(), rest_y=0.5e-3, nock_angle=20 * DEGREE, bolt_turns=-0.5)
     right, left = (dict(settings_rows(moved, hand, System.METRIC)) for hand in Hand)
-    assert right["rest from its start"] == "left 0.50 mm"
-    assert left["rest from its start"] == "right 0.50 mm"
-    assert right["nock point from its start"] == "where it started"
-    assert right["limb bolts from their start"] == "-0.5 turns"
+    assert right["rest, against its start"] == "left 0.50 mm"
+    assert left["rest, against its start"] == "right 0.50 mm"
+    assert right["nock point, against its start"] == "where it was"
+    assert right["both limb bolts, against the start"] == "0.5 turns out"
+    assert right["nocks turned"] == "20 deg clockwise, seen from behind"
+    assert left["nocks turned"] == "20 deg counterclockwise, seen from behind"
 
 
-def test_a_ledger_takes_the_place_of_the_settings(pages: list[Figure]) -> None:
-    ledger = [("rest, sideways", "6 clicks right, 0.012 in intended")]
-    draw_sheet(build_figures(bench()), Path("sheet.png"), System.INCH, Hand.RIGHT, ledger=ledger)
+def test_blocks_of_a_session_take_the_place_of_the_settings(pages: list[Figure]) -> None:
+    blocks = [("Changes so far", [("rest, sideways", "6 clicks right, 0.012 in intended"), ("", "A sentence.")])]
+    figures = build_figures(bench())
+    draw_sheet(figures, Path("sheet.png"), System.INCH, Hand.RIGHT, subject="left-handed", blocks=blocks)
+    texts = {t.get_text() for t in pages[0].texts}
+    assert {"Changes so far", "A sentence.", "left-handed"} <= texts
     assert "6 clicks right, 0.012 in intended" in {
         t.get_text().replace("\N{NO-BREAK SPACE}", " ") for t in pages[0].texts
     }

@@ -81,7 +81,7 @@ def sheet(
     if picture is not None:
         from spinewright.report import draw_sheet
 
-        draw_sheet(made.build, picture, made.voice.system, made.voice.hand)
+        draw_sheet(made.build, picture, made.voice.system, made.voice.hand, subject=made.subject, blocks=made.blocks)
     _show(made.to_json() if as_json else sheet_lines(made), picture)
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from spinewright.equipment.setup import Setup
-from spinewright.units import GRAIN, INCH, POUND_FORCE, Kind, System, show
+from spinewright.units import GRAIN, INCH, POUND_FORCE, Kind, System, counted, show
 
 __all__ = ["LIGHTEST_PER_FORCE", "REACH_MARGIN", "Limit", "LimitKind", "LimitState", "safety_limits"]
 
@@ -71,7 +71,7 @@ class Limit:
         return f"{self.what.capitalize()}: {present}, and {edge} {bound} is allowed ({self.because}){verdict}."
 
     def _show(self, value: float, system: System) -> str:
-        return f"{value:g} turns out" if self.kind is None else show(value, self.kind, system)
+        return f"{counted(value, 'turn')} out" if self.kind is None else show(value, self.kind, system)
 
 
 def safety_limits(setup: Setup, *, bare: bool = False) -> list[Limit]:

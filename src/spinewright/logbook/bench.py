@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Any
 
 from spinewright.equipment.setup import Setup
@@ -100,8 +101,8 @@ class Bench:
         """Something this session cannot tell."""
         self.notices[sentence] = None
 
-    def state(self, undone: tuple[str, ...]) -> BenchState:
-        """The frozen state."""
+    def state(self, undone: tuple[str, ...], dated: date | None) -> BenchState:
+        """The frozen state, with what was ``undone`` and when the last event was."""
         session = self.session
         history = History(
             start=session.start,
@@ -129,6 +130,7 @@ class Bench:
             broken_shafts=tuple(self.broken_shafts),
             last_good=self.last_good,
             undone=undone,
+            dated=dated,
             cautions=tuple(self.cautions),
             notices=tuple(self.notices),
         )

@@ -9,7 +9,7 @@ from spinewright.errors import EvidenceError, Place
 from spinewright.logbook import events as ev
 from spinewright.logbook.bench import Bench
 from spinewright.logbook.state import Knob
-from spinewright.units import INCH, Kind, show
+from spinewright.units import INCH, Kind, counted, show
 
 __all__ = [
     "bolts_turned",
@@ -78,8 +78,8 @@ def bolts_turned(bench: Bench, event: ev.BoltsTurned) -> None:
     bench.move(event, replace(now, bow=bow, bolt_turns=bolt_turns, bolts_since_weighed=since))
     if bow.turns_allowed is not None and turns_out > bow.turns_allowed + 1e-9:
         bench.caution(
-            f"The limb bolts stand {turns_out:g} turns out and the maker allows {bow.turns_allowed:g}: turn both back "
-            "in before the bow is drawn again."
+            f"The limb bolts stand {counted(turns_out, 'turn')} out and the maker allows {bow.turns_allowed:g}: turn "
+            "both back in before the bow is drawn again."
         )
 
 

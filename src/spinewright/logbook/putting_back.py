@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from spinewright.logbook.state import BenchState, Knob, LedgerEntry
-from spinewright.units import Hand, Kind, show, side_word
+from spinewright.units import Hand, Kind, counted, show, side_word
 
 __all__ = ["put_back"]
 
@@ -42,7 +42,7 @@ def _knob(knob: Knob, entry: LedgerEntry, state: BenchState) -> list[str]:
         turns = entry.total or 0.0
         if abs(turns) < _SMALLEST:
             return []
-        return [f"Both limb bolts: {abs(turns):g} turns {'out' if turns > 0 else 'in'}; then weigh the bow."]
+        return [f"Both limb bolts: {counted(turns, 'turn')} {'out' if turns > 0 else 'in'}; then weigh the bow."]
     if knob is Knob.NOCK:
         angle = (entry.total or 0.0) * state.scope.hand.sideways_sign
         word = "counterclockwise" if angle > 0 else "clockwise"
@@ -56,7 +56,7 @@ def _offset(knob: Knob, entry: LedgerEntry, state: BenchState) -> list[str]:
     sign = 0.0
     if entry.total_clicks is not None:
         sign = entry.total_clicks
-        amounts.append(f"{abs(sign):g} clicks")
+        amounts.append(counted(sign, "click"))
     if entry.total is not None:
         sign = entry.total or sign
         amounts.append(show(abs(entry.total), Kind.LENGTH, state.scope.system, digits=3))

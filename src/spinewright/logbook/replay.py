@@ -62,7 +62,7 @@ def replay(session: Session) -> BenchState:
             _HANDLERS[type(event)](bench, event)
         except InputError as error:
             raise _placed(error, event, number) from error
-    return bench.state(undone)
+    return bench.state(undone, None if latest is None else latest.when)
 
 
 def _placed(error: InputError, event: ev.Event, number: int) -> InputError:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 
 from spinewright.equipment.archer import Archer
@@ -69,6 +70,7 @@ class BenchState:
     broken_shafts  numbers of shafts that failed a flex check since this set was built
     last_good      the setup the archer marked as good last, if any
     undone         ids of events that no longer count
+    dated          when the last dated event that counts was; None = no event has a date
     cautions       someone can be hurt: sentences that belong before anything else that is said
     notices        what this session cannot tell, and why: one sentence each
     """
@@ -89,5 +91,6 @@ class BenchState:
     broken_shafts: tuple[int, ...] = ()
     last_good: Setup | None = None
     undone: tuple[str, ...] = ()
+    dated: date | None = None
     cautions: tuple[str, ...] = ()
     notices: tuple[str, ...] = ()

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from spinewright.equipment import HeadKind
 from spinewright.outlook import BuildFigures, sheet_cautions
 from spinewright.report.saving import save_page
-from spinewright.report.sheet_rows import bow_rows, build_rows, settings_rows
+from spinewright.report.sheet_rows import bow_rows, build_rows, energy_rows, settings_rows
 from spinewright.report.style import (
     BLUE,
     FAINT,
@@ -30,6 +30,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 __all__ = ["draw_sheet"]
+
+Block = tuple[str, Sequence[tuple[str, str]]]  # title, rows of label and value
 
 _LINE = 0.2  # inches of height of a row
 _LEFT, _MIDDLE, _RIGHT = 0.06, 0.42, 0.70  # where labels, fletched and bare begin
@@ -52,6 +54,12 @@ class _Page:
         """Go ``inches`` further down."""
         self.top += inches
 
+    def lines(self, texts: Sequence[str], colour: str, x: float = _LEFT) -> None:
+        """One line under the other."""
+        for text in texts:
+            self.write(x, text, colour)
+            self.down()
+
     def heading(self, text: str, colour: str = BLUE) -> None:
         """A heading with a little air above."""
         self.down(0.14)
@@ -65,35 +73,39 @@ def draw_sheet(
     system: System,
     hand: Hand,
     *,
-    title: str = "Build sheet",
-    ledger: Sequence[tuple[str, str]] | None = None,
+    subject: str = "",
+    blocks: Sequence[Block] | None = None,
 ) -> Path:
     """Draw the sheet of ``figures`` into the PNG ``path`` and return it.
 
-    ``ledger`` rows (label, value) replace the settings of the setup, for a person who keeps clicks and turns.
+    ``blocks`` are titled rows (label, value), a row without a label a sentence: the parts, settings, limits, checks and
+    changes of a session (``workflow.Sheet.blocks``). Without them the settings of the setup alone are shown.
+    ``subject`` says whose sheet it is, and of when.
     """
-    settings = settings_rows(figures.setup, hand, system) if ledger is None else list(ledger)
+    if blocks is None:
+        blocks = [("Settings against the recorded start", settings_rows(figures.setup, hand, system))]
+        bow = bow_rows(figures, system)
+    else:
+        bow = energy_rows(figures, system)
     cautions = sheet_cautions(figures, system)
-    table, bow = build_rows(figures, system), bow_rows(figures, system)
-    rows = len(table) + 1 + lines_of([value for _, value in bow + settings], _VALUE) + lines_of(cautions)
-    height = 0.32 + 0.6 + _ARROW + 4 * 0.4 + rows * _LINE + 0.25
+    table, head = build_rows(figures, system), paragraph(subject or _subject(figures, system))
+    titled = [("The bow's energy" if len(bow) < 5 else "The bow", bow), *blocks]
+    rows = len(table) + 1 + sum(_lines(pairs) for _, pairs in titled) + lines_of(cautions) + len(head)
+    height = 0.32 + 0.4 + _ARROW + (len(titled) + 2) * 0.4 + rows * _LINE + 0.25
     page = _Page(blank_page(height), height)
-    page.write(_LEFT, title, size=15, bold=True)
+    page.write(_LEFT, "Build sheet", size=15, bold=True)
     page.down(0.3)
-    page.write(_LEFT, _subject(figures, system), QUIET)
-    page.down(0.3)
+    page.lines(head, QUIET)
+    page.down(0.1)
     _arrow(page, figures, system)
     page.heading("The arrow")
     _table(page, table)
-    page.heading("The bow")
-    _pairs(page, bow)
-    page.heading("Settings against the recorded start")
-    _pairs(page, settings)
+    for title, pairs in titled:
+        page.heading(title)
+        _pairs(page, pairs)
     page.heading("Mind", OCHRE)
     for caution in cautions:
-        for line in paragraph(caution):
-            page.write(_LEFT, line, INK)
-            page.down()
+        page.lines(paragraph(caution), INK)
     return save_page(page.page, path)
 
 
@@ -121,12 +133,19 @@ def _table(page: _Page, rows: list[tuple[str, str, str]]) -> None:
         page.down()
 
 
-def _pairs(page: _Page, rows: list[tuple[str, str]]) -> None:
+def _pairs(page: _Page, rows: Sequence[tuple[str, str]]) -> None:
     for label, value in rows:
         page.write(_LEFT, label, QUIET)
-        for line in paragraph(value, _VALUE):
-            page.write(_MIDDLE, line)
-            page.down()
+        page.lines(_broken(label, value), INK, _MIDDLE if label else _LEFT)
+
+
+def _broken(label: str, value: str) -> list[str]:
+    """A value beside its label, or a sentence over the whole width."""
+    return paragraph(value, _VALUE) if label else paragraph(value)
+
+
+def _lines(rows: Sequence[tuple[str, str]]) -> int:
+    return sum(len(_broken(label, value)) for label, value in rows)
 
 
 def _arrow(page: _Page, figures: BuildFigures, system: System) -> None:

@@ -6,7 +6,9 @@ from math import hypot
 
 from spinewright.equipment import LimitState, Setup
 from spinewright.outlook import ArrowFigures, BuildFigures
-from spinewright.units import Hand, Kind, System, show, show_offset
+from spinewright.units import Hand, Kind, System, show
+from spinewright.workflow.build_words import adjustment_rows
+from spinewright.workflow.showing import Voice
 
 __all__ = ["BuildRow", "build_rows", "settings_rows", "sheet_text"]
 
@@ -63,7 +65,6 @@ def _arrow_rows(arrow: ArrowFigures, system: System) -> list[tuple[str, str]]:
         ("momentum", show(launch.momentum, Kind.MOMENTUM, system, doubt=doubt * launch.arrow_mass)),
         ("mass per draw weight", show(launch.mass_per_force, Kind.MASS_PER_FORCE, system, digits=2)),
         ("time on the string", show(launch.time_on_string, Kind.TIME, system, digits=1)),
-        ("peak thrust over its steady limit", show(arrow.thrust_share, Kind.FRACTION, system, digits=0)),
     ]
 
 
@@ -76,7 +77,18 @@ def _places(nodes: tuple[float, ...], system: System) -> str:
 
 def bow_rows(figures: BuildFigures, system: System) -> list[tuple[str, str]]:
     """Rows (label, value) of the bow: what it stores and how much of it moves along."""
-    bow, fit = figures.setup.bow, figures.bow_fit
+    bow = figures.setup.bow
+    return [
+        ("peak weight", show(figures.setup.present_peak_weight, Kind.FORCE, system, digits=1)),
+        ("draw length", show(bow.draw_length, Kind.LENGTH, system)),
+        ("brace height", show(bow.brace_height, Kind.LENGTH, system)),
+        *energy_rows(figures, system),
+    ]
+
+
+def energy_rows(figures: BuildFigures, system: System) -> list[tuple[str, str]]:
+    """Rows (label, value) of the bow that are computed: stored energy, the mass that moves along, the draw curve."""
+    fit = figures.bow_fit
     stored = fit.curve.stored_energy
     read = (
         f"{fit.readings} chronograph reading{'s' if fit.readings != 1 else ''}"
@@ -84,9 +96,6 @@ def bow_rows(figures: BuildFigures, system: System) -> list[tuple[str, str]]:
         else "no chronograph reading"
     )
     return [
-        ("peak weight", show(figures.setup.present_peak_weight, Kind.FORCE, system, digits=1)),
-        ("draw length", show(bow.draw_length, Kind.LENGTH, system)),
-        ("brace height", show(bow.brace_height, Kind.LENGTH, system)),
         ("stored energy", show(stored, Kind.ENERGY, system, doubt=_energy_doubt(figures) * stored)),
         ("virtual mass", f"{show(fit.mass, Kind.MASS, system, doubt=fit.mass_sd)} ({read})"),
         ("draw curve", fit.curve.stated),
@@ -100,15 +109,4 @@ def _energy_doubt(figures: BuildFigures) -> float:
 
 def settings_rows(setup: Setup, hand: Hand, system: System) -> list[tuple[str, str]]:
     """Rows (label, value) of every adjustment against the recorded start; sides as ``hand`` sees them."""
-    digits = 3 if system is System.INCH else 2
-    height = show_offset(0.0, setup.nock_z, hand, system, digits=digits)
-    return [
-        ("rest from its start", _from_start(show_offset(setup.rest_y, setup.rest_z, hand, system, digits=digits))),
-        ("nock point from its start", _from_start(height)),
-        ("nock turned on the shaft", show(setup.nock_angle * hand.sideways_sign, Kind.ANGLE, system, digits=0)),
-        ("limb bolts from their start", f"{setup.bolt_turns:+g} turns" if setup.bolt_turns else "not turned"),
-    ]
-
-
-def _from_start(text: str) -> str:
-    return "where it started" if text == "centre" else text
+    return adjustment_rows(setup, Voice(hand, system))

@@ -21,7 +21,7 @@ from spinewright.units.kinds import (
     System,
 )
 from spinewright.units.offsets import parse_direction, parse_offset, show_offset
-from spinewright.units.printing import show
+from spinewright.units.printing import counted, show
 from spinewright.units.reading import parse
 
 __all__ = [
@@ -37,6 +37,7 @@ __all__ = [
     "Hand",
     "Kind",
     "System",
+    "counted",
     "height_word",
     "parse",
     "parse_direction",

@@ -178,7 +178,13 @@ TABLE: MappingProxyType[Kind, KindRow] = MappingProxyType(
             _ANGLE, Style("deg", DEGREE), Style("deg", DEGREE), 0.0, 4 * math.pi, ("20 deg", "0.35 rad"), signed=True
         ),
         Kind.LINEAR_DENSITY: KindRow(
-            _DENSITY, Style("gr/in", GRAIN / INCH), Style("g/m", 1e-3), 0.0, 0.2, ("8.9 gr/in", "22.7 g/m")
+            _DENSITY,
+            Style("gr/in", GRAIN / INCH),
+            Style("gr/in", GRAIN / INCH),  # what shaft makers state everywhere
+            0.0,
+            0.2,
+            ("8.9 gr/in", "22.7 g/m"),
+            beside=Style("g/m", 1e-3, 2),
         ),
         Kind.SPINE: KindRow(
             _SPINE,

@@ -6,7 +6,7 @@ import math
 
 from spinewright.units.kinds import FOOT, INCH, TABLE, YARD, Kind, Style, System
 
-__all__ = ["show"]
+__all__ = ["counted", "show"]
 
 _THIRTY_SECOND = 32
 _READ_TO = 0.004  # in; nearer than this to a thirty-second, a length is read off the ruler as that
@@ -21,14 +21,19 @@ def show(value: float, kind: Kind, system: System, *, doubt: float | None = None
     1) and sets the decimals of the value. ``digits`` fixes the number of decimals instead. Without either, four
     significant figures, zeros at the end left out; a length of 5 in or more within 0.004 in of a thirty-second of an
     inch is printed as a fraction. What metric archers still say in the trade's own numbers (static spine, draw weight,
-    grains per pound) comes in those, with the SI value behind: '385 (9.78 mm)'. What is printed without a doubt is
-    read back by :func:`~spinewright.units.parse`. Raises ValueError for a number that is not finite.
+    grains per inch and per pound) comes in those, with the SI value behind: '385 (9.78 mm)'. What is printed
+    without a doubt is read back by :func:`~spinewright.units.parse`. Raises ValueError for a number that is not finite.
     """
     if not math.isfinite(value) or (doubt is not None and not math.isfinite(doubt)):
         raise ValueError(f"{kind} is not finite: {value!r}, doubt {doubt!r}")
     beside = TABLE[kind].beside if system is System.METRIC else None
     behind = "" if beside is None else f" ({_fixed(value / beside.factor, beside.decimals or 0)} {beside.label})"
     return _printed(value, kind, system, doubt, digits) + behind
+
+
+def counted(number: float, what: str) -> str:
+    """'3 clicks', '1 turn', '0.5 turns': how many of ``what``, without a sign."""
+    return f"{abs(number):g} {what}{'' if abs(number) == 1.0 else 's'}"
 
 
 def _printed(value: float, kind: Kind, system: System, doubt: float | None, digits: int | None) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from spinewright import logbook
 from spinewright.equipment import Limit
@@ -12,10 +13,12 @@ from spinewright.evidence.checks import CheckState
 from spinewright.logbook import BenchState, Knob, LedgerEntry
 from spinewright.outlook import ArrowFigures, BuildFigures, build_figures, sheet_cautions
 from spinewright.units import Kind, show
+from spinewright.workflow.build_words import Row, adjustment_rows, bow_rows, part_rows, start_rows
+from spinewright.workflow.changes_made import changes_made
 from spinewright.workflow.open_bench import Source, state_of
 from spinewright.workflow.proof import proof_of
 from spinewright.workflow.read_back import ledger_words
-from spinewright.workflow.setup_json import setup_json, setup_words
+from spinewright.workflow.setup_json import setup_json
 from spinewright.workflow.showing import SI_UNITS, Json, Voice, headed
 
 __all__ = ["Figure", "Sheet", "sheet"]
@@ -35,6 +38,11 @@ class Figure:
     unit: str
     text: str
     doubt: float | None = None
+
+    @property
+    def on_face(self) -> bool:
+        """Whether a person is shown it: a share of a steady thrust means little where the thrust lasts 15 ms."""
+        return self.name != "thrust_share"
 
     def to_json(self) -> Json:
         """The figure by ``schema/sheet.json``."""
@@ -65,11 +73,51 @@ class Sheet:
         return Voice(self.state.scope.hand, self.state.scope.system)
 
     @property
-    def settings(self) -> list[tuple[str, str]]:
-        """Label and text of everything that is set on the arrow and the bow."""
+    def subject(self) -> str:
+        """Whose sheet it is and of when: the last dated event, not the day it is printed."""
+        scope, dated = self.state.scope, self.state.dated
+        timed = isinstance(dated, datetime)
+        when = "no event is dated" if dated is None else f"as of {dated:{'%Y-%m-%d %H:%M' if timed else '%Y-%m-%d'}}"
+        named = [part for part in (self.state.archer.name, self.state.now.bow.name) if part]
+        return ", ".join([*named, f"{scope.hand}-handed with a {scope.release}", f"for {scope.purpose}", when])
+
+    @property
+    def parts(self) -> list[Row]:
+        """Label and text of everything the arrow is built of."""
         mark = self.voice.maybe(self.state.safe_length, Kind.LENGTH)
         safe = "not marked yet" if mark is None else f"{mark['text']} from the nock throat"
-        return [*setup_words(self.state.now, self.voice), ("shortest safe length", safe)]
+        return [*part_rows(self.state.now.build, self.voice), ("shortest safe length", safe)]
+
+    @property
+    def settings(self) -> list[Row]:
+        """Label and text of the bow as it is, of the recorded start, and of everything set since."""
+        state, voice = self.state, self.voice
+        since = adjustment_rows(state.now, voice)
+        if not state.rest_known:
+            since[0] = (since[0][0], "not known: measure it, or set it by the recorded centre shot")
+        return [*bow_rows(state.now, voice), *start_rows(state.marks, voice), *since]
+
+    @property
+    def checks(self) -> list[Row]:
+        """What the last checks found."""
+        history = self.state.history
+        return [
+            ("bow check", _check_words(bow_check_state(history.bow_check), "wrong")),
+            ("contact check", _check_words(contact_check_state(history.contact_check), "touched")),
+        ]
+
+    @property
+    def blocks(self) -> list[tuple[str, list[Row]]]:
+        """Everything beside the figures, as titled rows; a row without a label is a sentence."""
+        found = [
+            ("The arrow, part by part", self.parts),
+            ("The bow, and what is set on it", self.settings),
+            ("Limits", [("", text) for text in self.limits]),
+            ("Checks", self.checks),
+            ("Changes so far", [("", text) for text in self.ledger]),
+            ("Back to the recorded start", [("", text) for text in self.put_back]),
+        ]
+        return [(title, rows) for title, rows in found if rows]
 
     @property
     def put_back(self) -> tuple[str, ...]:
@@ -78,8 +126,8 @@ class Sheet:
 
     @property
     def ledger(self) -> tuple[str, ...]:
-        """Every change in order, in words."""
-        return tuple(ledger_words(entry, self.state) for entry in self.state.ledger)
+        """Every change in order, in words; the sight's come last."""
+        return tuple(changes_made(self.state))
 
     @property
     def limits(self) -> tuple[str, ...]:
@@ -94,12 +142,15 @@ class Sheet:
         marks = state.marks
         body: Json = {
             "hand": str(voice.hand),
+            "dated": None if state.dated is None else state.dated.isoformat(),
             "units": str(voice.system),
             "purpose": str(state.scope.purpose),
             "time_at_hand": str(state.scope.time_at_hand),
             "cautions": list(self.cautions),
             "notices": list(state.notices),
             "setup": setup_json(state.now, voice),
+            "parts": [{"label": label, "text": text} for label, text in self.parts],
+            "settings": [{"label": label, "text": text} for label, text in self.settings],
             "start": {
                 "setup": setup_json(state.start, voice),
                 "centre_shot": voice.maybe(marks.centre_shot, Kind.LENGTH),
@@ -112,6 +163,7 @@ class Sheet:
             "safe_length": voice.maybe(state.safe_length, Kind.LENGTH),
             "figures": [figure.to_json() for figure in self.figures],
             "limits": [_limit(one, voice) for one in (*self.build.limits, self.build.bare_limit)],
+            "changes": list(self.ledger),
             "ledger": [_entry(entry, state, voice) for entry in state.ledger],
             "put_back": list(self.put_back),
             "checks": {
@@ -164,7 +216,9 @@ def _arrow(arrow: ArrowFigures, of: str, voice: Voice) -> Iterator[Figure]:
     yield _one("speed", "speed off the string", of, (launch.speed, Kind.SPEED), voice, arrow.speed_doubt)
     yield _one("energy", "kinetic energy", of, (launch.energy, Kind.ENERGY), voice)
     yield _one("momentum", "momentum", of, (launch.momentum, Kind.MOMENTUM), voice)
-    yield _one("mass_per_force", "mass per peak weight", of, (launch.mass_per_force, Kind.MASS_PER_FORCE), voice)
+    ratio = launch.mass_per_force
+    text = show(ratio, Kind.MASS_PER_FORCE, voice.system, digits=2)
+    yield Figure("mass_per_force", "mass per peak weight", of, (ratio,), SI_UNITS[Kind.MASS_PER_FORCE], text)
     yield _one("time_on_string", "time on the string", of, (launch.time_on_string, Kind.TIME), voice)
     percent = f"{100 * arrow.thrust_share:.0f} %"
     yield Figure("thrust_share", "share of the buckling thrust", of, (arrow.thrust_share,), "1", percent)
@@ -208,6 +262,13 @@ def _entry(entry: LedgerEntry, state: BenchState, voice: Voice) -> Json:
         "total_clicks": seen(entry.total_clicks),
         "text": ledger_words(entry, state),
     }
+
+
+def _check_words(state: CheckState, bad: str) -> str:
+    if state.passed:
+        return "everything in order"
+    parts = [(bad, state.wrong), ("not looked at", state.missing)]
+    return "; ".join(f"{word}: {', '.join(items)}" for word, items in parts if items)
 
 
 def _check(check: CheckState) -> Json:

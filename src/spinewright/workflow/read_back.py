@@ -9,12 +9,13 @@ from types import MappingProxyType
 from spinewright.evidence import BowCheck, ContactCheck, Impact, read_back
 from spinewright.logbook import BenchState, Knob, LedgerEntry
 from spinewright.logbook import events as ev
-from spinewright.units import Kind, System, show, show_offset, side_word
+from spinewright.units import Kind, System, counted, show, show_offset, side_word
 
 __all__ = ["last_seen", "ledger_words", "understood"]
 
 _MOST_LINES = 24  # arrows that are read back one by one; a longer list is not read by anyone
 _NOTHING = 1e-6  # m, rad or turns
+_SIGHT = (Knob.SIGHT_SIDEWAYS, Knob.SIGHT_HEIGHT)  # its clicks are only ever counted
 _WORDS = MappingProxyType(
     {
         Knob.REST_HEIGHT: ("up", "down"),
@@ -195,7 +196,8 @@ def ledger_words(entry: LedgerEntry, state: BenchState) -> str:
     """One change of one knob, and how far it stands from the recorded start since then."""
     parts = []
     if entry.clicks is not None:
-        parts.append(_clicks(entry.knob, entry.clicks, state))
+        unknown = entry.intended is None and entry.measured is None and entry.knob not in _SIGHT
+        parts.append(_clicks(entry.knob, entry.clicks, state) + (" (of unknown size)" if unknown else ""))
     if entry.intended is not None and entry.intended == entry.measured:
         parts.append(_amount(entry.knob, entry.intended, state))
     else:
@@ -213,13 +215,13 @@ def ledger_words(entry: LedgerEntry, state: BenchState) -> str:
 
 
 def _clicks(knob: Knob, clicks: float, state: BenchState) -> str:
-    return f"{abs(clicks):g} click{'' if abs(clicks) == 1 else 's'} {_way(knob, clicks, state)}"
+    return f"{counted(clicks, 'click')} {_way(knob, clicks, state)}"
 
 
 def _amount(knob: Knob, amount: float, state: BenchState) -> str:
     system = state.scope.system
     if knob is Knob.LIMB_BOLTS:
-        size = f"{abs(amount):g} turn{'' if abs(amount) == 1 else 's'}"
+        size = counted(amount, "turn")
     elif knob is Knob.NOCK:
         size = show(abs(amount), Kind.ANGLE, system)
     else:
