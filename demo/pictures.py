@@ -22,7 +22,8 @@ def draw_all(session: Path, folder: Path) -> Sequence[Path]:
     sheet_file = folder / "build-sheet.png"
     drawn = [draw_sheet(made.build, sheet_file, system, hand, subject=made.subject, blocks=made.blocks)]
     found = forgiveness_map(session, MapWishes(distance=TEST_DISTANCE))
-    drawn.append(draw_map(found.chart, folder / "forgiveness-map.png", found.voice.system, found.voice.hand))
+    map_file = folder / "forgiveness-map.png"
+    drawn.append(draw_map(found.chart, map_file, system, hand, own=found.own, heads=found.heads))
     say(["", *map_lines(found)])
     walks = [item.what for item in bench(session).history.seen if _is_walk(item.what)]
     for name, walk in (("holes-first", walks[0]), ("holes-last", walks[-1])):

@@ -70,7 +70,7 @@ def test_ranges_and_their_parts() -> None:
     assert found.swing.middle > 0.0
     rows = difference_rows(found, Hand.LEFT, System.INCH)
     assert rows[0][0] == "fixed-blade head against field point"
-    assert len(rows) == 3 + len(Difference)
+    assert len(rows) == 4 + len(Difference)
 
 
 def test_sides_in_words_mirror() -> None:

@@ -13,7 +13,16 @@ from matplotlib.text import Text
 from tests.unit.outlook_samples import ARCHER, DISTANCE, bench, members, visit
 
 from spinewright.errors import StoreError
-from spinewright.outlook import ForgivenessMap, Line, MapSettings, build_figures, choose_grid, forgiveness_map
+from spinewright.outlook import (
+    ForgivenessMap,
+    Line,
+    MapSettings,
+    OwnMistakes,
+    Range,
+    build_figures,
+    choose_grid,
+    forgiveness_map,
+)
 from spinewright.report import (
     draw_map,
     draw_sheet,
@@ -110,6 +119,24 @@ def test_both_panels_are_named_and_stay_apart(chart: ForgivenessMap, pages: list
     titles = {text.get_text() for text in pages[0].texts}
     assert {"Your own mistakes", "Heads and differences between arrows"} <= titles
     assert len(pages[0].axes) == 2
+
+
+def test_a_flat_map_says_its_number_and_draws_no_lines(chart: ForgivenessMap, pages: list[Figure]) -> None:
+    flat = replace(chart, own=np.full_like(chart.own, 8.5e-3))
+    draw_map(flat, Path("map.png"), System.METRIC, Hand.RIGHT)
+    assert "everywhere about 8.5 mm" in {text.get_text() for text in pages[0].axes[0].texts}
+
+
+def test_the_picture_quotes_what_it_is_given_and_explains_itself(chart: ForgivenessMap, pages: list[Figure]) -> None:
+    one = Range(7.7e-3, 7.1e-3, 8.8e-3)
+    own = OwnMistakes(chart.line, (), one, one, 0.25)
+    draw_map(chart, Path("map.png"), System.METRIC, Hand.RIGHT, own=own)
+    said = " ".join(text.get_text() for text in pages[0].texts).replace("\N{NO-BREAK SPACE}", " ")
+    assert "Where you are: 7.7 mm (7.1 to 8.8), in four cases of five." in said
+    assert "that is 0.25 points an arrow" in said
+    assert "two of three move less" in said
+    assert "rms" not in said
+    assert "club'" not in said
 
 
 def test_the_side_of_the_bare_hole_mirrors(chart: ForgivenessMap, pages: list[Figure]) -> None:

@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
 
@@ -28,6 +30,7 @@ from spinewright.workflow import (
     start_bench,
     with_event,
 )
+from spinewright.workflow.mapping import _meeting
 from spinewright.workflow.move_events import events_between
 
 QUICK = settings_for(bows=60)
@@ -258,6 +261,41 @@ def test_a_map_keeps_its_two_things_apart_and_shows_progress() -> None:
     for one in found.meetings:
         if one.between is not None:
             assert one.between[0] <= one.between[1]
+        if one.length is not None:
+            assert one.between is not None
+            assert one.between[0] <= one.length <= one.between[1]
+    # the present build stands on the map, shot by the same plausible bows: one number, whoever quotes it
+    here = next(
+        one
+        for one in made["builds"]
+        if one["length"] == pytest.approx(made["here"]["length"]["value"])
+        and one["point"] == pytest.approx(made["here"]["point"]["value"])
+    )
+    assert made["own_mistakes"]["now"]["all"]["text"] == here["own_mistakes"]["text"]
+    assert made["heads_and_differences"]["now"]["apart"]["text"] == here["heads_apart"]["text"]
+
+
+def test_where_bare_meets_fletched_is_looked_up_between_the_builds() -> None:
+    lengths = np.array([0.70, 0.71, 0.72])
+    middle = np.array([-4e-3, -1e-3, 2e-3])  # straight: nothing at 0.71 + 0.01 / 3
+    narrow = _meeting(7e-3, lengths, np.stack([middle - 1e-4, middle, middle + 1e-4]))
+    assert narrow.length is not None
+    assert narrow.between is not None
+    assert narrow.length == pytest.approx(0.71 + 0.01 / 3)
+    assert narrow.between[0] <= narrow.length <= narrow.between[1]
+    assert narrow.between[1] - narrow.between[0] < 1e-3
+    wide = _meeting(7e-3, lengths, np.stack([middle - 1.5e-3, middle, middle + 1.5e-3]))
+    # the bounds cross nothing 0.005 m to either side of the middle (computed from the slope, 0.3 m/m)
+    assert wide.between == pytest.approx((0.71 + 0.01 / 3 - 5e-3, 0.71 + 0.01 / 3 + 5e-3), abs=1e-4)
+
+
+def test_the_face_of_the_archers_score_is_known() -> None:
+    text = (Path(__file__).parents[1] / "data" / "invented_bench.toml").read_text(encoding="utf-8")
+    assert start_bench(text).state.face == ""
+    told = "group_shots = 5\nscore_face = "
+    assert start_bench(text.replace("group_shots = 5", f'{told}"40 cm"')).state.face == "40 cm"
+    with pytest.raises(InputError, match="no face is called"):
+        start_bench(text.replace("group_shots = 5", f'{told}"barn door"'))
 
 
 def test_a_face_nobody_knows_is_refused_before_anything_is_computed() -> None:

@@ -113,7 +113,10 @@ SAYS = [
         ({"kind": "rest moved", "clicks": "right 3"}, {"kind": "rest moved", "intended": "left 1/64 in"}),
         "how far it stands from the recorded start is not known",
     ),
-    (({"kind": "rest moved", "clicks": "right 3"},), "3 clicks right (of unknown size); 3 clicks right of the recorded start"),
+    (
+        ({"kind": "rest moved", "clicks": "right 3"},),
+        "3 clicks right (of unknown size); 3 clicks right of the recorded start",
+    ),
     (({"kind": "rest moved", "intended": "left 1/64 in", "measured": "left 0.014 in"},), "0.016 in left intended"),
     (({"kind": "rest moved", "intended": "left 1/64 in", "measured": "left 0.014 in"},), "0.014 in left measured"),
     (

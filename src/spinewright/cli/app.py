@@ -115,7 +115,8 @@ def map_(
         str | None, typer.Option("--distance", help="For this distance, '50 yd'; else where you test.", metavar="TEXT")
     ] = None,
     face: Annotated[
-        str, typer.Option("--face", help="Count points on this face, such as '40 cm' or '122 cm'.", metavar="TEXT")
+        str,
+        typer.Option("--face", help="Count points on this face, '40 cm'; else the face of your score.", metavar="TEXT"),
     ] = "",
     bows: Annotated[
         int, typer.Option("--bows", help="Plausible bows that shoot every build of the map.", min=20, max=1000)
@@ -132,7 +133,8 @@ def map_(
     if picture is not None:
         from spinewright.report import draw_map
 
-        draw_map(found.chart, picture, found.voice.system, found.voice.hand)
+        system, hand = found.voice.system, found.voice.hand
+        draw_map(found.chart, picture, system, hand, own=found.own, heads=found.heads)
     _show(found.to_json() if as_json else map_lines(found), picture)
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from spinewright.cli.printing import columns, heading, listing, rows, sentences
-from spinewright.units import Kind
+from spinewright.units import Kind, System, show
 
 if TYPE_CHECKING:
-    from spinewright.workflow import MapResult
+    from spinewright.workflow import MapResult, Meeting
 
 __all__ = ["map_lines"]
 
@@ -17,7 +17,7 @@ def map_lines(result: MapResult) -> list[str]:
     """The lines to print."""
     lines = [
         *heading("Take care", listing(result.state.cautions)),
-        *heading("Your own mistakes", [*_mistakes(result), *sentences([result.own_sentence])]),
+        *heading("Your own mistakes", [*_mistakes(result), *sentences([result.sizes_sentence, result.own_sentence])]),
         *heading(
             "Heads and differences between arrows",
             [*rows(result.difference_rows), *sentences([result.heads_sentence])],
@@ -32,24 +32,31 @@ def map_lines(result: MapResult) -> list[str]:
 def _mistakes(result: MapResult) -> list[str]:
     """Each mistake with its size, its miss, and the miss of an arrow that does not bend."""
     body = [
-        (f"{name}, {size}", miss, rigid, *([points] if result.wishes.face else []))
+        (f"{name}, {size}", miss, rigid, *([points] if result.face else []))
         for name, size, miss, rigid, points in result.mistake_rows
     ]
-    head = ("mistake, its size", "miss (80 %)", "if it did not bend", *(["points"] if result.wishes.face else []))
+    head = ("mistake, its size", "miss", "if it did not bend", *(["points"] if result.face else []))
     return columns(head, body)
 
 
 def _meetings(result: MapResult) -> list[tuple[str, str]]:
     """For each point owned, the lengths at which bare may meet fletched sideways."""
-    show = result.voice.quantity
     found = []
     for one in result.meetings:
-        if one.between is None:
-            continue
-        low, high = (show(value, Kind.LENGTH, 1)["text"] for value in one.between)
-        likely = "" if one.length is None else f", most likely {show(one.length, Kind.LENGTH, 1)['text']}"
-        found.append((f"with {show(one.point, Kind.MASS)['text']} in front", f"{low} to {high} of shaft{likely}"))
+        if one.between is not None:
+            mass = result.voice.quantity(one.point, Kind.MASS)["text"]
+            found.append((f"with {mass} in front", _between(one, result.voice.system)))
     return found
+
+
+def _between(one: Meeting, system: System) -> str:
+    """The lengths of shaft in words; bounds that print alike are one length."""
+    digits, fine = (1, "0.1 in") if system is System.INCH else (0, "1 mm")
+    low, high = (show(value, Kind.LENGTH, system, digits=digits) for value in one.between or (0.0, 0.0))
+    if low == high:
+        return f"{low} of shaft, known to better than {fine}"
+    likely = "" if one.length is None else f", most likely {show(one.length, Kind.LENGTH, system, digits=digits)}"
+    return f"{low} to {high} of shaft{likely}"
 
 
 def _unsafe(result: MapResult) -> list[str]:

@@ -17,7 +17,7 @@ from spinewright.logbook.keys import SkillLevel
 from spinewright.logbook.session import Scope
 from spinewright.logbook.table import Table
 
-__all__ = ["LEVEL_SCATTER", "read_archer"]
+__all__ = ["LEVEL_SCATTER", "read_archer", "read_face"]
 
 LEVEL_SCATTER: MappingProxyType[SkillLevel, float] = MappingProxyType(
     {SkillLevel.LEARNING: 3.0e-3, SkillLevel.STEADY: 1.5e-3, SkillLevel.EXPERT: 0.8e-3}
@@ -69,6 +69,13 @@ def read_archer(table: Table, scope: Scope, shaft_diameter: float) -> Archer:
             scatter_doubt=doubt,
             name=table.get("name", table.text, ""),
         )
+
+
+def read_face(table: Table) -> str:
+    """The name of the face in [archer], checked even where the group counts before the score; '' = not said."""
+    name = table.get("score_face", table.text, "")
+    with table.placed(_SCORE_NAMES):
+        return name if not name or face_named(name) else ""
 
 
 def _from_group(table: Table) -> tuple[float, float]:

@@ -131,6 +131,7 @@ class Bench:
             last_good=self.last_good,
             undone=undone,
             dated=dated,
+            face=session.face,
             cautions=tuple(self.cautions),
             notices=tuple(self.notices),
         )

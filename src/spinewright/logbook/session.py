@@ -69,6 +69,7 @@ class Session:
 
     expected_length  [m] carbon length that the person or a chart expects to end at; None = not said
     source           the file's name as the person wrote it
+    face             name of the face the archer's score was shot on; '' = not said
     """
 
     scope: Scope
@@ -80,3 +81,4 @@ class Session:
     expected_length: float | None = None
     events: tuple[Event, ...] = ()
     source: str = ""
+    face: str = ""

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from spinewright.errors import InputError, Place, SessionFileError
 from spinewright.logbook import safe_write, sections
-from spinewright.logbook.archer import read_archer
+from spinewright.logbook.archer import read_archer, read_face
 from spinewright.logbook.event_reading import read_event
 from spinewright.logbook.keys import ROOT
 from spinewright.logbook.lines import line_of
@@ -216,6 +216,7 @@ def _session(data: dict[str, object], name: str) -> Session:
         expected_length=sections.read_expected_length(root),
         events=tuple(read_event(one, number, scope.hand) for number, one in enumerate(raw_events, 1)),
         source=name,
+        face=read_face(root.section("archer")),
     )
 
 

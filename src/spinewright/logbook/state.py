@@ -70,6 +70,7 @@ class BenchState:
     broken_shafts  numbers of shafts that failed a flex check since this set was built
     last_good      the setup the archer marked as good last, if any
     undone         ids of events that no longer count
+    face           name of the face the archer's score was shot on; '' = not said
     dated          when the last dated event that counts was; None = no event has a date
     cautions       someone can be hurt: sentences that belong before anything else that is said
     notices        what this session cannot tell, and why: one sentence each
@@ -92,5 +93,6 @@ class BenchState:
     last_good: Setup | None = None
     undone: tuple[str, ...] = ()
     dated: date | None = None
+    face: str = ""
     cautions: tuple[str, ...] = ()
     notices: tuple[str, ...] = ()

@@ -22,12 +22,14 @@ from spinewright.outlook.own_mistakes import Line, MistakeEffect, OwnMistakes, o
 from spinewright.outlook.runs import some_members
 from spinewright.outlook.values import Range
 from spinewright.outlook.words import (
+    archer_words,
     difference_rows,
     flat_sentence,
     gap_sentence,
     mistake_rows,
     show_length,
     show_range,
+    sizes_sentence,
 )
 
 __all__ = [
@@ -50,6 +52,7 @@ __all__ = [
     "Range",
     "SetSpread",
     "Skill",
+    "archer_words",
     "broken_bounds",
     "build_figures",
     "choose_grid",
@@ -69,6 +72,7 @@ __all__ = [
     "sheet_cautions",
     "show_length",
     "show_range",
+    "sizes_sentence",
     "skill_of",
     "some_members",
     "with_length",

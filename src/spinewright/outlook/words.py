@@ -4,12 +4,21 @@ from __future__ import annotations
 
 from spinewright.outlook.differences import HeadsAndDifferences
 from spinewright.outlook.maps import Flatness, ForgivenessMap, flatness
-from spinewright.outlook.mistakes import Mistake
+from spinewright.outlook.mistakes import Mistake, Skill
 from spinewright.outlook.own_mistakes import OwnMistakes
 from spinewright.outlook.values import Range
 from spinewright.units import Hand, Kind, System, show, show_offset
 
-__all__ = ["difference_rows", "flat_sentence", "gap_sentence", "mistake_rows", "show_length", "show_range"]
+__all__ = [
+    "archer_words",
+    "difference_rows",
+    "flat_sentence",
+    "gap_sentence",
+    "mistake_rows",
+    "show_length",
+    "show_range",
+    "sizes_sentence",
+]
 
 _KINDS = {Mistake.KICK: Kind.SPEED, Mistake.TORQUE: Kind.ANGLE}
 
@@ -35,8 +44,27 @@ def mistake_rows(own: OwnMistakes, system: System) -> list[tuple[str, str, str, 
         miss, rigid = show_range(effect.miss, system), show_length(effect.rigid_miss.middle, system)
         rows.append((str(effect.mistake), amount, miss, rigid, _points(effect.points)))
     rigid = show_length(own.rigid_miss.middle, system)
-    rows.append(("all of them together", str(own.line.skill), show_range(own.miss, system), rigid, _points(own.points)))
+    rows.append(("all of them together", "a typical shot", show_range(own.miss, system), rigid, _points(own.points)))
     return rows
+
+
+def archer_words(skill: Skill) -> str:
+    """Who makes mistakes of the sizes stated for ``skill``."""
+    return {
+        Skill.NOVICE: "an archer who is still learning",
+        Skill.CLUB: "a steady club archer",
+        Skill.EXPERT: "an expert",
+    }[skill]
+
+
+def sizes_sentence(own: OwnMistakes) -> str:
+    """Whose mistakes the rows are, and what their numbers mean."""
+    lost = " Points are what an arrow so shot loses on the face." if own.line.face is not None else ""
+    return (
+        f"The sizes are stated, not measured: typical for {archer_words(own.line.skill)}, judged by your own groups. "
+        "Beside a miss stands, in brackets, what holds in four cases of five. All together make a typical shot: about "
+        f"two of three land closer.{lost}"
+    )
 
 
 def _points(points: float | None) -> str:
@@ -47,7 +75,8 @@ def difference_rows(value: HeadsAndDifferences, hand: Hand, system: System) -> l
     """Rows (what, how far) of heads and differences between arrows."""
     offset = show_offset(value.offset_sideways.middle, value.offset_height.middle, hand, system)
     rows = [
-        ("fixed-blade head against field point", f"{offset}; {show_range(value.offset, system)} apart"),
+        ("fixed-blade head against field point", f"{show_range(value.offset, system)}; each way by itself {offset}"),
+        ("set with fixed blades, from field points", show_range(value.apart, system)),
         ("spread of a set with field points", show_range(value.spread_field, system)),
         ("spread of a set with fixed blades", show_range(value.spread_headed, system)),
     ]
@@ -85,4 +114,5 @@ def gap_sentence(chart: ForgivenessMap) -> str:
     if not within.any():
         side = "weak" if middle.mean() < 0.0 else "stiff"
         return f"Bare meets fletched sideways nowhere on this map: all of it most likely reads too {side}."
-    return "The band shows where bare meets fletched sideways with 80 % probability, the dashed line the middle of it."
+    line = ", the dashed line the middle of it" if middle.min() < 0.0 < middle.max() else ""  # drawn only then
+    return f"The band shows where bare meets fletched sideways with 80 % probability{line}."

@@ -9,7 +9,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from spinewright.outlook import ForgivenessMap, Range, flat_sentence, flatness, gap_sentence, show_length, show_range
+from spinewright.outlook import (
+    ForgivenessMap,
+    HeadsAndDifferences,
+    OwnMistakes,
+    Range,
+    archer_words,
+    flat_sentence,
+    flatness,
+    gap_sentence,
+    show_length,
+    show_range,
+)
 from spinewright.report.saving import save_page
 from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, SAND, blank_page, lines_of, paragraph
 from spinewright.units import GRAIN, INCH, Hand, Kind, System, show, side_word
@@ -53,19 +64,39 @@ class _Scale:
         return cls(1e-3, "shaft length, end to end (mm)", 1e-3, "point weight (g)", 1e-3)
 
 
-def draw_map(chart: ForgivenessMap, path: Path, system: System, hand: Hand) -> Path:
-    """Draw ``chart`` into the PNG ``path`` and return it; sides in words are those of ``hand``."""
+def draw_map(
+    chart: ForgivenessMap,
+    path: Path,
+    system: System,
+    hand: Hand,
+    *,
+    own: OwnMistakes | None = None,
+    heads: HeadsAndDifferences | None = None,
+) -> Path:
+    """Draw ``chart`` into the PNG ``path`` and return it; sides in words are those of ``hand``.
+
+    ``own`` and ``heads`` are the present build's, so that the picture quotes the numbers of the text; without them the
+    chart's nearest build is quoted.
+    """
     distance = show(chart.line.distance, Kind.DISTANCE, system)
     panels = (
-        _Panel("Your own mistakes", f"how far they move a fletched hit at {distance}, rms", BLUE, True),
+        _Panel(
+            "Your own mistakes",
+            f"how far they move a typical fletched hit at {distance}; two of three move less",
+            BLUE,
+            True,
+        ),
         _Panel(
             "Heads and differences between arrows",
-            f"arrows with a fixed-blade head from the field points at {distance}, rms",
+            f"a typical arrow with a fixed-blade head, from the field points, at {distance}",
             OCHRE,
             False,
         ),
     )
-    sentences = [_under(chart, panel, system) for panel in panels]
+    now = (own.miss if own is not None else None, heads.apart if heads is not None else None)
+    sentences = [_under(chart, panel, here, system) for panel, here in zip(panels, now, strict=True)]
+    if own is not None and own.points is not None:
+        sentences[0] += f" On the face that is {own.points:.2f} points an arrow."
     closing = _closing(chart)
     texts = [*sentences, *closing]
     height = _HEAD + 2 * (_PANEL + _UNDER + 0.53) + _LINE * (lines_of(texts) + 1.0) + 0.3
@@ -107,21 +138,23 @@ def _subject(chart: ForgivenessMap, system: System) -> str:
     return f"Spine {spine}, peak weight {weight}; {chart.own.shape[2]} plausible bows"
 
 
-def _under(chart: ForgivenessMap, panel: _Panel, system: System) -> str:
+def _under(chart: ForgivenessMap, panel: _Panel, now: Range | None, system: System) -> str:
     draws = chart.own if panel.own else chart.apart
     found = flatness(draws, chart.safe)
     doubt = "" if found is None else f" Doubt between builds: {show_length(found.doubt, system)} either way."
     mass, length = chart.grid.here
     p, k = np.abs(chart.grid.point_masses - mass).argmin(), np.abs(chart.grid.lengths - length).argmin()
-    here = f" Where you are: {show_range(Range.of(draws[p, k]), system)}, 80 %." if chart.solved[p, k] else ""
+    if now is None and chart.solved[p, k]:
+        now = Range.of(draws[p, k])
+    here = "" if now is None else f" Where you are: {show_range(now, system)}, in four cases of five."
     return flat_sentence(chart, panel.own, system) + here + doubt
 
 
 def _closing(chart: ForgivenessMap) -> list[str]:
     stated = (
-        f"The sizes of the mistakes (skill '{chart.line.skill}'), the head and the differences within a set are "
-        "stated, not measured. Misses come from the model of the arrow alone; the band also from what this bow's "
-        "changes showed."
+        f"The sizes of the mistakes (those of {archer_words(chart.line.skill)}), the head and the differences within a "
+        "set are stated, not measured. Misses come from the model of the arrow alone; the band also from what "
+        "this bow's changes showed."
     )
     longer = "Longer than where you are needs new shafts."
     mark = (
@@ -188,6 +221,11 @@ def _contours(
     from matplotlib.ticker import MaxNLocator
 
     draws = chart.own if panel.own else chart.apart
+    found = flatness(draws, chart.safe)
+    if found is not None and found.flat:  # lines of what cannot be told apart would only be noise
+        about = show_length(0.5 * (found.least + found.most), system)
+        _in_the_middle(axes, f"everywhere about {about}")
+        return
     unit = INCH if system is System.INCH else 1e-3
     values = np.ma.masked_where(~chart.solved, np.median(draws, axis=2) / unit)
     step = _Scale.of(system).step / unit
@@ -196,7 +234,7 @@ def _contours(
         levels = np.arange(np.floor(values.min() / step), np.ceil(values.max() / step) + 1) * step
     inside = [float(level) for level in levels if values.min() < level < values.max()]
     if not inside:
-        axes.text(0.5, 0.5, f"everywhere about {float(values.mean()):.2f}", transform=axes.transAxes, ha="center")
+        _in_the_middle(axes, f"everywhere about {show_length(float(values.mean()) * unit, system)}")
         return
     drawn = axes.contour(*places, values, levels=inside, colors=[panel.colour], linewidths=1.8, zorder=4)
     spots = _label_spots(drawn.allsegs, places, chart.safe)
@@ -206,6 +244,11 @@ def _contours(
     unit_label = "in" if system is System.INCH else "mm"
     for label in axes.clabel(drawn, fmt=f"%.{decimals}f {unit_label}", fontsize=9, inline_spacing=4, manual=spots):
         label.set_zorder(5)
+
+
+def _in_the_middle(axes: Axes, text: str) -> None:
+    box = {"facecolor": GROUND, "edgecolor": "none", "alpha": 0.85, "pad": 2.0}
+    axes.text(0.5, 0.5, text, transform=axes.transAxes, fontsize=10, color=INK, ha="center", zorder=9, bbox=box)
 
 
 def _label_spots(

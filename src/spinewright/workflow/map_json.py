@@ -25,7 +25,7 @@ def map_json(result: MapResult) -> Json:
         "cautions": list(result.state.cautions),
         "distance": voice.quantity(result.own.line.distance, Kind.DISTANCE),
         "skill": str(result.own.line.skill),
-        "face": result.wishes.face or None,
+        "face": result.face or None,
         "lengths": [voice.quantity(float(v), Kind.LENGTH) for v in grid.lengths],
         "points": [
             {"mass": voice.quantity(float(m), Kind.MASS), "owned": bool(mine)}

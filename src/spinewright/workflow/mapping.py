@@ -20,6 +20,7 @@ from spinewright.workflow.situations import situation_of
 
 __all__ = ["MapResult", "MapWishes", "Meeting", "forgiveness_map", "map_wishes"]
 
+_BETWEEN = 400  # places along the map where its bounds are looked up
 _GROUND_SHARE = 0.6  # of the time goes into the plausible bows, the rest into the map's builds (measured)
 
 
@@ -28,7 +29,7 @@ class MapWishes:
     """What a map is wanted for.
 
     distance [m]  None = where the archer tests
-    face          name of the face that points are counted on; '' = no points
+    face          name of the face that points are counted on; '' = the one the archer's score was shot on, if any
     points        point masses the map has at least
     bows          plausible bows that are run through every build; more are slower and steadier
     settings      of the belief the bows come from
@@ -77,6 +78,16 @@ class MapResult:
     def voice(self) -> Voice:
         """Whose left and right, and whose units."""
         return Voice(self.state.scope.hand, self.state.scope.system)
+
+    @property
+    def face(self) -> str:
+        """Name of the face points are counted on; '' when none is known."""
+        return self.wishes.face or self.state.face
+
+    @property
+    def sizes_sentence(self) -> str:
+        """Whose mistakes these are, and what a miss means."""
+        return outlook.sizes_sentence(self.own)
 
     @property
     def own_sentence(self) -> str:
@@ -149,7 +160,8 @@ def forgiveness_map(
     wishes = wishes or MapWishes()
     state = state_of(source)
     situation = situation_of(state)
-    face: Face | None = face_named(wishes.face) if wishes.face else None
+    name = wishes.face or state.face
+    face: Face | None = face_named(name) if name else None
     line = Line.of(state.archer, wishes.distance or situation.distance, face)
     grid = outlook.choose_grid(state.now, situation.heads_owned, points=wishes.points)
     belief, missing = _belief(state, grid, wishes, _part(progress, 0.0, _GROUND_SHARE))
@@ -163,7 +175,7 @@ def forgiveness_map(
         settings=settings,
         progress=_part(progress, _GROUND_SHARE, 1.0),
     )
-    few = outlook.some_members(bows, max(wishes.bows, 60))
+    few = outlook.some_members(bows, wishes.bows)  # those of the chart, so that picture and text quote one number
     moved = outlook.rest_back(state.now, state.start) != state.now
     return MapResult(
         state=state,
@@ -171,7 +183,7 @@ def forgiveness_map(
         chart=chart,
         own=outlook.own_mistakes(few, state.now, line),
         heads=outlook.heads_and_differences(few, state.now, line.distance),
-        hidden=outlook.hidden_spine(belief, state.now, line) if moved else None,
+        hidden=outlook.hidden_spine(belief, state.now, line, bows=wishes.bows) if moved else None,
         missing=missing,
     )
 
@@ -186,17 +198,20 @@ def map_wishes(distance: str | None = None, face: str = "", bows: int = 40) -> M
 
 
 def _meeting(point: float, lengths: np.ndarray, gap: np.ndarray) -> Meeting:
-    """From the gap's bounds and middle (3, L) [m] off the aim over ``lengths`` (L,) [m]."""
-    low, middle, high = gap
-    inside = np.flatnonzero((low <= 0.0) & (high >= 0.0))
-    between = (float(lengths[inside[0]]), float(lengths[inside[-1]])) if len(inside) else None
+    """From the gap's bounds and middle (3, L) [m] off the aim over ``lengths`` (L,) [m], straight between them."""
+    fine = np.unique(np.concatenate([lengths, np.linspace(lengths[0], lengths[-1], _BETWEEN)]))
+    low, middle, high = (np.interp(fine, lengths, one) for one in gap)
     turns = np.flatnonzero(np.sign(middle[:-1]) != np.sign(middle[1:]))
     length = None
     if len(turns):
         k = int(turns[-1])  # the longest: a shaft can be cut again
         step = float(middle[k] / (middle[k] - middle[k + 1]))
-        length = float(lengths[k] + step * (lengths[k + 1] - lengths[k]))
-    return Meeting(point, length, between)
+        length = float(fine[k] + step * (fine[k + 1] - fine[k]))
+    inside = fine[(low <= 0.0) & (high >= 0.0)]
+    ends = [float(inside[0]), float(inside[-1])] if len(inside) else []
+    if length is not None:  # the middle lies between the bounds, however narrow they are
+        ends.append(length)
+    return Meeting(point, length, (min(ends), max(ends)) if ends else None)
 
 
 def _belief(
