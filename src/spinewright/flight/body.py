@@ -23,6 +23,7 @@ from spinewright.flight.drag import (
 __all__ = ["FlightBody", "drag_coefficient", "flight_body"]
 
 STRIPS = 5  # Gauss points along the shaft for its own turning
+_STRIP_RULE = np.polynomial.legendre.leggauss(STRIPS)  # worked out once: it takes longer than all the rest of a body
 PROFILE_SHARE = 0.65  # side area of a trade vane over length x height (common practice, no published source)
 FOLDED_BLADES = (
     2 * 30e-6
@@ -141,7 +142,7 @@ def flight_body(build: ArrowBuild, mass_model: MassModel, *, bare: bool, head: H
     vane_lift, vane_drag = (0.0, 0.0) if bare else _vanes(vanes, diameter)
     blade_lift, blade_drag = _blades(head, diameter)
     laminar, turbulent = shaft_friction(length / diameter)
-    knots, weights = np.polynomial.legendre.leggauss(STRIPS)
+    knots, weights = _STRIP_RULE
     nose_place = length + 0.5 * head.length - balance
     vane_place = vanes.from_rear + 0.75 * vanes.length - balance
     return FlightBody(
