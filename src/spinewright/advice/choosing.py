@@ -12,7 +12,7 @@ from spinewright.advice.diagnosis import Diagnosis, diagnose
 from spinewright.advice.first_things import first_things
 from spinewright.advice.gates import gate
 from spinewright.advice.moves import Move, MoveKind, changes, rest_back, shoot, uncut
-from spinewright.advice.situation import INCH, Situation
+from spinewright.advice.situation import Situation
 from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, Weighed, weigh
 from spinewright.belief import (
     Belief,
@@ -26,6 +26,7 @@ from spinewright.belief import (
 )
 from spinewright.equipment import Setup, TimeAtHand
 from spinewright.evidence import Visit
+from spinewright.units import INCH
 
 __all__ = ["Advice", "Refused", "advise", "ground_for"]
 

@@ -8,11 +8,12 @@ import numpy as np
 
 from spinewright.advice.diagnosis import Diagnosis
 from spinewright.advice.moves import Move, MoveKind, uncut
-from spinewright.advice.situation import INCH, Situation
+from spinewright.advice.situation import Situation
 from spinewright.advice.weighing import GOOD_GAP
 from spinewright.belief import Belief, Cause, count_checkable
 from spinewright.equipment import Limit, LimitState, Purpose, Setup, TimeAtHand, safety_limits
 from spinewright.evidence import bow_check_state, contact_check_state
+from spinewright.units import INCH
 
 __all__ = ["checks_clean", "checks_done", "gate"]
 

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from spinewright.advice.situation import INCH, Situation
+from spinewright.advice.situation import Situation
 from spinewright.equipment import RestKind, Setup
 from spinewright.errors import EquipmentError
+from spinewright.units import INCH
 
 __all__ = ["Move", "MoveKind", "changes", "rest_back", "shoot", "uncut"]
 

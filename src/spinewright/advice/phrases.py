@@ -5,10 +5,9 @@ from __future__ import annotations
 from fractions import Fraction
 
 from spinewright.advice.moves import Move, MoveKind
-from spinewright.advice.situation import INCH
 from spinewright.belief import Forecast
 from spinewright.equipment import HeadKind, Setup
-from spinewright.units import Hand, Kind, System, height_word, show, side_word
+from spinewright.units import INCH, Hand, Kind, System, height_word, show, side_word
 
 __all__ = ["Style", "chance", "forecast_phrase", "gap_phrase", "length_phrase", "move_phrase", "put_back_phrase"]
 

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 
 from spinewright.equipment import Archer, Head, Purpose, Setup, Shaft, TimeAtHand
 from spinewright.evidence import History
+from spinewright.units import INCH
 
 __all__ = ["Situation"]
-
-INCH = 0.0254
 
 
 @dataclass(frozen=True, slots=True)

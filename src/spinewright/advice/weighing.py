@@ -16,9 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.advice.moves import Move, MoveKind, rest_back
-from spinewright.advice.situation import INCH, Situation
+from spinewright.advice.situation import Situation
 from spinewright.belief import GAP_DISTANCE, Belief, Forecast, length_slopes, too_weak
 from spinewright.equipment import Setup
+from spinewright.units import INCH
 
 __all__ = ["GOOD_GAP", "Weighed", "too_short", "weigh"]
 

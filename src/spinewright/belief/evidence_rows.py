@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.belief.physics import Output, What
-from spinewright.belief.response import GAP_DISTANCE, INCH, Theta
+from spinewright.belief.response import GAP_DISTANCE, Theta
 from spinewright.equipment import HeadKind, Setup
 from spinewright.evidence import Impact, NockSeries, Seen, SpeedShot, Tear, Visit, noise
+from spinewright.units import INCH
 
 __all__ = ["Noise", "Scatter", "Sighting", "noise_variance", "scatter_of", "sightings_of"]
 

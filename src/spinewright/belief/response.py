@@ -27,12 +27,12 @@ from numpy.typing import NDArray
 
 from spinewright.equipment import Archer, ArrowBuild, Setup
 from spinewright.evidence import BowCheck, ContactCheck
+from spinewright.units import INCH
 
 __all__ = ["GAP_DISTANCE", "LATENTS", "Latent", "ResponsePrior", "Theta", "length_slopes", "spine_coordinates"]
 
 FloatArray = NDArray[np.float64]
 
-INCH = 0.0254
 GAP_DISTANCE = 20 * 0.9144  # m; the distance at which the slopes are stated
 
 # From memory, as charts of the trade trade them off: 25 gr in front, 5 lb of draw weight and an eighth of static spine
