@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import lru_cache
+from hashlib import blake2b
+from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +17,7 @@ from numpy.typing import NDArray
 from spinewright.belief.prior import Members
 from spinewright.equipment import ArrowBuild, Bow, DrawCurve, Head, HeadKind, Setup, mass_model
 from spinewright.flight import FlightResult, flight_body, fly
-from spinewright.mechanics import Channel, StrokeResult, StrokeSettings, bow_motion, build_rod, stroke
+from spinewright.mechanics import BowMotion, Channel, StrokeResult, StrokeSettings, bow_motion, build_rod, stroke
 
 __all__ = ["Output", "Physics", "Strokes", "What", "contributions", "run_physics", "standing"]
 
@@ -66,19 +70,78 @@ class _StrokeKey:
     bare: bool
 
 
+class _Memory:
+    """Strokes of late, whoever asked for them: after the next walk most builds and all plausible bows are as before.
+
+    A power stroke depends on the bows' stroke parameters and the build alone, so what is remembered is exact; the
+    longest unused strokes are forgotten once more than ``room`` bytes are kept.
+    """
+
+    def __init__(self, room: int) -> None:
+        self._room, self._size = room, 0
+        self._kept: OrderedDict[tuple[bytes, _StrokeKey], StrokeResult] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, bows: bytes, key: _StrokeKey) -> StrokeResult | None:
+        with self._lock:
+            found = self._kept.get((bows, key))
+            if found is not None:
+                self._kept.move_to_end((bows, key))
+            return found
+
+    def put(self, bows: bytes, key: _StrokeKey, result: StrokeResult) -> None:
+        # Shared from now on: nobody may write into it.
+        for values in (result.response, result.speed, result.time_on_string, result.solved):
+            values.setflags(write=False)
+        with self._lock:
+            if (bows, key) not in self._kept:
+                self._kept[bows, key] = result
+                self._size += result.response.nbytes
+            while self._size > self._room:
+                self._size -= self._kept.popitem(last=False)[1].response.nbytes
+
+
+_MEMORY = _Memory(room=64 * 2**20)
+
+
 class Strokes:
     """The power strokes of some plausible bows, each computed once."""
 
     def __init__(self, members: Members) -> None:
         self._members = members
+        self._mark = _mark(members)
         self._done: dict[_StrokeKey, StrokeResult] = {}
 
     def of(self, setup: Setup, *, bare: bool) -> StrokeResult:
         """The strokes of all the bows with one setup; rest and nock point do not matter to them."""
-        key = _StrokeKey(setup.build, setup.bow, setup.present_peak_weight, setup.nock_angle, bare)
+        key = _key(setup, bare=bare)
         if key not in self._done:
-            self._done[key] = _stroke(self._members, setup, bare=bare)
+            found = _MEMORY.get(self._mark, key)
+            if found is None:
+                found = _stroke(self._members, setup, bare=bare)
+                _MEMORY.put(self._mark, key, found)
+            self._done[key] = found
         return self._done[key]
+
+    def prepare(self, wanted: Iterable[tuple[Setup, bool]], told: Callable[[float], None]) -> None:
+        """Compute what is missing of ``wanted`` (setup, bare), two side by side; ``told`` the share done."""
+        missing = list({_key(setup, bare=bare): (setup, bare) for setup, bare in wanted}.values())
+        # The compiled strokes let go of the interpreter, so two threads work side by side.
+        with ThreadPoolExecutor(2) as pool:
+            for done, _ in enumerate(pool.map(lambda job: self.of(job[0], bare=job[1]), missing)):
+                told((done + 1) / len(missing))
+
+
+def _key(setup: Setup, *, bare: bool) -> _StrokeKey:
+    return _StrokeKey(setup.build, setup.bow, setup.present_peak_weight, setup.nock_angle, bare)
+
+
+def _mark(members: Members) -> bytes:
+    """What tells these bows' strokes from those of any others: a digest of everything a stroke takes from them."""
+    digest = blake2b(members.xi.tobytes(), digest_size=16)
+    for name in members.stroke.__slots__:
+        digest.update(np.ascontiguousarray(getattr(members.stroke, name)).tobytes())
+    return digest.digest()
 
 
 def run_physics(
@@ -96,9 +159,7 @@ def run_physics(
     strokes = strokes or Strokes(members)
     told = progress or _untold
     jobs = _flight_jobs(setups, outputs)
-    for done, (index, bare) in enumerate(jobs):
-        strokes.of(setups[index], bare=bare)
-        told(0.7 * (done + 1) / len(jobs))
+    strokes.prepare(((setups[index], bare) for index, bare in jobs), lambda share: told(0.7 * share))
 
     def flight(job: tuple[int, bool]) -> FlightResult:
         setup, bare = setups[job[0]], job[1]
@@ -154,10 +215,15 @@ def _stroke(members: Members, setup: Setup, *, bare: bool) -> StrokeResult:
     # Four bending modes, the static flexibility of the others and thirty steps are within 0.4 % of the release state of
     # ten modes in fine steps (computed, 300 bows of the prior); what is not known of a bow is far larger.
     rod = build_rod(mass_model(_flown(setup.build), bare=bare), modes=4)
-    return stroke(rod, bow_motion(DrawCurve.of(bow), bow), parameters, _QUICK)
+    return stroke(rod, _motion(bow), parameters, _QUICK)
 
 
-_QUICK = StrokeSettings(steps=30, reach=1.2)
+_QUICK = StrokeSettings(steps=30, reach=1.2, threads=1)  # whole strokes go side by side, see Strokes.prepare
+
+
+@lru_cache(maxsize=16)
+def _motion(bow: Bow) -> BowMotion:
+    return bow_motion(DrawCurve.of(bow), bow)
 
 
 def _flown(build: ArrowBuild) -> ArrowBuild:
