@@ -1,0 +1,56 @@
+"""``python -m benchmarks.virtual_range``: plays a campaign, writes docs/proof.md and its pictures, prints the goals."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from benchmarks.virtual_range.campaign import on_cluster, on_cores, run
+from benchmarks.virtual_range.playing import jobs_for
+from benchmarks.virtual_range.proof import write_proof
+from benchmarks.virtual_range.tables import goal_table, players_table
+from spinewright.belief import BeliefSettings
+
+__all__ = ["main"]
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a campaign as the command line asks; 0 when every world was played."""
+    asked = _parser().parse_args(arguments)
+    settings = BeliefSettings(asked.bows, asked.particles, asked.seed)
+    jobs = jobs_for(asked.worlds, asked.first_seed, min(asked.ablated, asked.worlds), settings)
+    runner = on_cluster(asked.dask) if asked.dask else on_cores(asked.jobs)
+    records = run(jobs, asked.results, runner, _tell)
+    command = f"python -m benchmarks.virtual_range --worlds {asked.worlds} --ablated {asked.ablated}"
+    if asked.page is not None:
+        write_proof(records, asked.page, command, (asked.bows, asked.particles))
+    print(goal_table(records), players_table(records), sep="\n\n")
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m benchmarks.virtual_range", description=__doc__)
+    parser.add_argument("--worlds", type=int, default=300)
+    parser.add_argument("--ablated", type=int, default=60, help="how many of them every ablation plays too")
+    parser.add_argument("--first-seed", type=int, default=1000)
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="processes on this machine")
+    parser.add_argument("--dask", metavar="ADDRESS", help="address of a Dask scheduler, instead of processes here")
+    parser.add_argument("--bows", type=int, default=100)
+    parser.add_argument("--particles", type=int, default=150)
+    parser.add_argument("--seed", type=int, default=20, help="of the adviser's own draws")
+    parser.add_argument("--results", type=Path, default=ROOT / "out" / "range.jsonl", help="taken up again when there")
+    parser.add_argument("--page", type=Path, default=None, help="write the proof there (docs/proof.md)")
+    return parser
+
+
+def _tell(done: int, of: int) -> None:
+    print(f"\r{done} of {of} worlds", end="" if done < of else "\n", file=sys.stderr, flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

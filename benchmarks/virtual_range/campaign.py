@@ -1,0 +1,111 @@
+"""A campaign: many worlds on all cores or a cluster, into a file that a stopped run takes up again."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+from benchmarks.virtual_range.playing import Job, play, source_mark
+
+__all__ = ["on_cluster", "on_cores", "read_records", "run"]
+
+Record = dict[str, Any]
+Runner = Callable[[Sequence[Job]], Iterator[Record]]
+_MOST_BREAKS = 5
+
+
+def run(jobs: Sequence[Job], results: Path, runner: Runner, told: Callable[[int, int], None]) -> list[Record]:
+    """Play what is missing from ``results`` and give all records in the order of ``jobs``.
+
+    Every record is one line, written whole as it comes; a line cut short by a kill is played again. ``told`` hears how
+    many of how many are done.
+    """
+    done = read_records(results)
+    missing = [job for job in jobs if job.key not in done]
+    results.parent.mkdir(parents=True, exist_ok=True)
+    told(len(jobs) - len(missing), len(jobs))
+    _end_line(results)
+    with results.open("a", encoding="utf-8") as file:
+        for played in runner(missing):
+            record = {**played, "source": source_mark()}
+            file.write(json.dumps(record) + "\n")
+            file.flush()
+            done[record["key"]] = record
+            told(sum(job.key in done for job in jobs), len(jobs))
+    return [done[job.key] for job in jobs]
+
+
+def read_records(results: Path) -> dict[str, Record]:
+    """The whole records of a file that came from this very source, by key."""
+    found: dict[str, Record] = {}
+    if not results.exists():
+        return found
+    for line in results.read_text(encoding="utf-8").splitlines():
+        try:
+            record = json.loads(line)
+        except json.JSONDecodeError:
+            continue
+        if record.get("source") == source_mark():
+            found[record["key"]] = record
+    return found
+
+
+def _end_line(results: Path) -> None:
+    """Close a line that a kill cut short, so that the next record starts on its own."""
+    if results.exists() and not results.read_bytes().endswith(b"\n") and results.stat().st_size:
+        with results.open("a", encoding="utf-8") as file:
+            file.write("\n")
+
+
+def _one_thread() -> None:
+    """A worker is one core's worth: its libraries start no threads of their own."""
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"):
+        os.environ[name] = "1"
+
+
+def on_cores(cores: int) -> Runner:
+    """A runner over so many processes of this machine; a killed process costs only the time of what it played."""
+
+    def runner(jobs: Sequence[Job]) -> Iterator[Record]:
+        if cores == 1:
+            yield from map(play, jobs)
+            return
+        left = {job.key: job for job in jobs}
+        for _ in range(_MOST_BREAKS):
+            try:
+                for record in _pooled(list(left.values()), cores):
+                    del left[record["key"]]
+                    yield record
+            except BrokenProcessPool:
+                continue
+            return
+        raise BrokenProcessPool(f"the worker processes ended {_MOST_BREAKS} times; {len(left)} worlds were not played")
+
+    return runner
+
+
+def _pooled(jobs: Sequence[Job], cores: int) -> Iterator[Record]:
+    with ProcessPoolExecutor(cores, mp_context=get_context("spawn"), initializer=_one_thread) as pool:
+        for future in as_completed([pool.submit(play, job) for job in jobs]):
+            yield future.result()
+
+
+def on_cluster(address: str) -> Runner:
+    """A runner over a Dask cluster's workers; they must have this checkout. A killed worker costs only time."""
+
+    def runner(jobs: Sequence[Job]) -> Iterator[Record]:
+        from distributed import Client
+        from distributed import as_completed as completed
+
+        with Client(address) as client:  # type: ignore[no-untyped-call]  # the library is untyped
+            futures = [client.submit(play, job, pure=False, retries=3) for job in jobs]
+            for future in completed(futures):  # type: ignore[no-untyped-call]
+                yield future.result()
+
+    return runner

@@ -1,0 +1,184 @@
+"""The tables of the proof: both players over every kind of world, the goals, the intervals, the ablations."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from benchmarks.virtual_range.playing import ADVISER, HAND, ablation_name
+from benchmarks.virtual_range.summing import Number, cover, mean_of, ratio_of, share_of
+from benchmarks.virtual_range.without import Without
+from benchmarks.virtual_range.world import WorldKind
+
+__all__ = ["ablation_table", "cover_table", "goal_table", "of_kinds", "players_table", "scores_of"]
+
+Record = dict[str, Any]
+Score = dict[str, Any]
+TELLING = tuple(kind for kind in WorldKind if kind is not WorldKind.WIDE)
+WRONG = (WorldKind.STEEP, WorldKind.GENTLE, WorldKind.NONE, WorldKind.REVERSED)
+
+
+def of_kinds(records: Sequence[Record], *kinds: WorldKind) -> list[Record]:
+    """The records of these kinds of world."""
+    names = {kind.name for kind in kinds}
+    return [r for r in records if r["kind"] in names]
+
+
+def scores_of(records: Sequence[Record], player: str) -> list[Score]:
+    """One player's scores, in the records' order."""
+    return [r["scores"][player] for r in records if player in r["scores"]]
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    lines = ["| " + " | ".join(head) + " |", "|" + "---|" * len(head)]
+    lines += ["| " + " | ".join(row) + " |" for row in rows]
+    return "\n".join(lines)
+
+
+def _flags(scores: Sequence[Score], test: Callable[[Score], bool]) -> Number:
+    return share_of([test(s) for s in scores])
+
+
+def _tuned_and_is(scores: Sequence[Score]) -> Number:
+    """Of the hunts that ended under an inch, those that said so."""
+    return share_of([s["said"] == "tuned" for s in scores if s["gap"] < 1.0])
+
+
+def _row(records: Sequence[Record], player: str) -> list[str]:
+    scores = scores_of(records, player)
+    rated = [r for r in records if player in r["scores"] and r["best_heads"] is not None]
+    over = [r["scores"][player]["heads"] - r["best_heads"] for r in rated]
+    return [
+        player,
+        str(len(scores)),
+        mean_of([s["arrows"] for s in scores]).shown(0),
+        mean_of([s["minutes"] for s in scores]).shown(0),
+        mean_of([s["cuts"] for s in scores]).shown(2),
+        _flags(scores, lambda s: s["gap"] < 1.0).per_cent(),
+        _flags(scores, lambda s: s["gap"] < 1.5).per_cent(),
+        mean_of([s["spine_gap"] for s in scores]).shown(2),
+        mean_of(over).shown(2),
+        _flags(scores, lambda s: s["too_short"]).per_cent(),
+        _tuned_and_is(scores).per_cent(),
+    ]
+
+
+_HEAD = (
+    "player",
+    "worlds",
+    "arrows",
+    "minutes",
+    "cuts",
+    "gap < 1 in",
+    "gap < 1.5 in",
+    "spine gap [in]",
+    "heads over best [in]",
+    "too short",
+    "tuned, and said so",
+)
+
+
+def players_table(records: Sequence[Record]) -> str:
+    """Both players in all worlds whose archer can show the gap, then in each kind."""
+    parts = []
+    groups: list[tuple[str, tuple[WorldKind, ...]]] = [("All worlds whose archer can show it", TELLING)]
+    groups += [(kind.value[0].upper() + kind.value[1:], (kind,)) for kind in TELLING]
+    for title, kinds in groups:
+        chosen = of_kinds(records, *kinds)
+        if chosen:
+            parts.append(f"### {title}\n\n" + _table(_HEAD, [_row(chosen, p) for p in (HAND, ADVISER)]))
+    wide = of_kinds(records, WorldKind.WIDE)
+    if wide:
+        rows = []
+        for player in (HAND, ADVISER):
+            scores = scores_of(wide, player)
+            rows.append(
+                [
+                    player,
+                    str(len(scores)),
+                    mean_of([s["arrows"] for s in scores]).shown(0),
+                    _flags(scores, lambda s: s["said"] == "archer").per_cent(),
+                    _flags(scores, lambda s: s["arrow_changed"]).per_cent(),
+                ]
+            )
+        head = ("player", "worlds", "arrows", "said 'this shows the archer'", "blamed the arrow (cut, or other shaft)")
+        parts.append("### Scatter too large to tell\n\n" + _table(head, rows))
+    return "\n\n".join(parts)
+
+
+def goal_table(records: Sequence[Record]) -> str:
+    """Every goal beside what was reached; met only when the figure itself is on the right side."""
+    telling, wide = of_kinds(records, *TELLING), of_kinds(records, WorldKind.WIDE)
+    ours, hand = scores_of(telling, ADVISER), scores_of(telling, HAND)
+    prior, wrong = scores_of(of_kinds(records, WorldKind.OPEN), ADVISER), scores_of(of_kinds(records, *WRONG), ADVISER)
+    spine = ratio_of([s["spine_gap"] for s in ours], [s["spine_gap"] for s in hand])
+    arrows, cuts = (ratio_of([s[k] for s in ours], [s[k] for s in hand]) for k in ("arrows", "cuts"))
+    said = _flags(scores_of(wide, ADVISER), lambda s: s["said"] == "archer")
+    covers = [cover(prior, 0, "covers"), cover(wrong, 0, "covers"), cover(wrong, 1, "covers")]
+    within = [_flags(ours, lambda s: s["gap"] < 1.0), _flags(ours, lambda s: s["gap"] < 1.5)]
+    short = _flags(ours, lambda s: s["too_short"])
+    spoilt = _flags(scores_of(wide, ADVISER), lambda s: s["cuts"] > 0)
+    rows = [
+        _goal("shots against the hand rule", "at most 0.6", arrows.shown(), arrows.value <= 0.6),
+        _goal("cuts against the hand rule", "at most 0.4", cuts.shown(), cuts.value <= 0.4),
+        _goal("spine gap against the hand rule", "no more than 1", spine.shown(), spine.value <= 1.0),
+        _goal("true gap under 1 in", "80 %", within[0].per_cent(), within[0].value >= 0.8),
+        _goal("true gap under 1.5 in", "95 %", within[1].per_cent(), within[1].value >= 0.95),
+        _goal("ended too short", "under 2 %", short.per_cent(), short.value < 0.02),
+        _goal("'shows the archer' where it does", "at least 95 %", said.per_cent(), said.value >= 0.95),
+        _goal("cut there", "none", spoilt.per_cent(), spoilt.value == 0.0),
+        _goal(
+            "cover of 80 % intervals, prior's own worlds, first visit",
+            "75 to 85 %",
+            covers[0].per_cent(),
+            0.75 <= covers[0].value <= 0.85,
+        ),
+        _goal("the same, prior wrong, first visit", "at least 70 %", covers[1].per_cent(), covers[1].value >= 0.7),
+        _goal(
+            "the same, prior wrong, after one change", "at least 75 %", covers[2].per_cent(), covers[2].value >= 0.75
+        ),
+    ]
+    return _table(("goal", "asked", "reached (95 % interval)", "met"), rows)
+
+
+def _goal(what: str, asked: str, reached: str, met: bool) -> list[str]:
+    return [what, asked, reached, "no data" if reached == "none" else ("yes" if met else "**no**")]
+
+
+def cover_table(records: Sequence[Record]) -> str:
+    """Cover of the stated 80 % intervals, by kind of world and by how many changes had been checked."""
+    rows = []
+    for kind in TELLING:
+        scores = scores_of(of_kinds(records, kind), ADVISER)
+        for which, name in (("covers", "the change advised"), ("cut_covers", "half an inch off, advised or not")):
+            stages = [cover(scores, stage, which).per_cent() for stage in range(3)]
+            rows.append([kind.value, name, *stages])
+    return _table(("worlds", "forecast of", "first visit", "after one change", "after two or more"), rows)
+
+
+def ablation_table(records: Sequence[Record]) -> str:
+    """The adviser whole and without each part, in the worlds that all of them played."""
+    names = [ADVISER, *(ablation_name(p) for p in Without if p is not Without.NOTHING)]
+    common = [r for r in of_kinds(records, *TELLING) if all(n in r["scores"] for n in names)]
+    if not common:
+        return ""
+    rows = []
+    for name in (HAND, *names):
+        scores = scores_of(common, name)
+        held = [cover(scores, k, "covers") for k in (0, 1)] if name != HAND else []
+        rows.append(
+            [
+                *_row(common, name)[:8],
+                _flags(scores, lambda s: s["too_short"]).per_cent(),
+                *([h.per_cent() for h in held] or ["", ""]),
+            ]
+        )
+    head = (*_HEAD[:8], "too short", "cover, first visit", "cover, after one change")
+    return _table(head, rows)
+
+
+def median(values: Sequence[float]) -> float:
+    """The middle value; 0 of none."""
+    return float(np.median(values)) if len(values) else 0.0

@@ -1,0 +1,85 @@
+"""What an ablation leaves out of the adviser: its physics, its learnt slopes, the lean of the nock, the look ahead."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from dataclasses import replace
+from enum import StrEnum
+from typing import Any
+from unittest.mock import patch
+
+import numpy as np
+
+from spinewright.advice import Move, Situation, Weighed
+from spinewright.advice.weighing import weigh
+from spinewright.belief import Belief
+from spinewright.belief.physics import Physics, run_physics
+from spinewright.belief.response import ResponsePrior
+from spinewright.equipment import Archer
+from spinewright.evidence import BowCheck, ContactCheck, Evidence, History, Visit
+
+__all__ = ["Without", "eyes", "without"]
+
+
+class Without(StrEnum):
+    """What is left out."""
+
+    NOTHING = "nothing"
+    PHYSICS = "the physics"
+    SLOPES = "the learnt slopes"
+    LEAN = "the nock's lean"
+    LOOK_AHEAD = "the look ahead"
+
+
+def eyes(history: History, part: Without) -> History:
+    """The history as the adviser sees it: without leans when those are left out."""
+    if part is not Without.LEAN:
+        return history
+    return replace(history, seen=tuple(replace(s, what=_straight(s.what)) for s in history.seen))
+
+
+def _straight(what: Evidence) -> Evidence:
+    if not isinstance(what, Visit):
+        return what
+    return replace(what, impacts=tuple(replace(i, lean_y=None, lean_z=None) for i in what.impacts))
+
+
+@contextmanager
+def without(part: Without) -> Iterator[None]:
+    """Inside, the adviser works without ``part``."""
+    with ExitStack() as stack:
+        if part is Without.PHYSICS:
+            stack.enter_context(patch("spinewright.belief.believe.run_physics", _no_physics))
+        if part is Without.SLOPES:
+            stack.enter_context(patch("spinewright.belief.believe.ResponsePrior", _NoSlopes))
+        if part is Without.LOOK_AHEAD:
+            stack.enter_context(patch("spinewright.advice.choosing.weigh", _short_sighted))
+        yield
+
+
+def _no_physics(*arguments: Any, **named: Any) -> Physics:  # noqa: ANN401 - handed on as they came
+    """The physics run, then every gap, tear and lean put to a sliver of what the bows show (speeds are kept)."""
+    physics = run_physics(*arguments, **named)
+    silent = np.array(["speed" not in str(o.what) for o in physics.outputs])
+    values = physics.values.copy()
+    values[:, silent] *= 1e-3
+    return replace(physics, values=values)
+
+
+class _NoSlopes:
+    """Stands in for the prior of the learnt part: the same with every slope next to nothing."""
+
+    @staticmethod
+    def of(
+        archer: Archer, bow: BowCheck | None, contact: ContactCheck | None, **known: bool | float | None
+    ) -> ResponsePrior:
+        prior = ResponsePrior.of(archer, bow, contact, **known)  # type: ignore[arg-type]  # handed on as they came
+        slopes = tuple(replace(s, middle=1e-3 * s.middle) for s in prior.slopes)
+        return replace(prior, slopes=slopes)  # type: ignore[arg-type]  # four slopes in, four out
+
+
+def _short_sighted(
+    belief: Belief, situation: Situation, moves: Sequence[Move], _later: Sequence[Move], rng: np.random.Generator
+) -> tuple[Weighed, ...]:
+    return weigh(belief, situation, moves, (), rng)
