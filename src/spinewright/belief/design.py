@@ -19,15 +19,13 @@ from spinewright.belief.response import (
     TOUCH_SD,
     TOUCH_SD_CLEAN,
     TURN_SD,
-    Latent,
     ResponsePrior,
-    Theta,
-    length_slopes,
     spine_coordinates,
 )
+from spinewright.belief.row_kernel import PriorArrays, RowArrays, fill_rows
 from spinewright.equipment import Setup
 
-__all__ = ["Kernel", "Rows", "make_kernel", "rows_for"]
+__all__ = ["Kernel", "Rows", "linear_rows", "make_kernel", "prior_arrays", "row_arrays", "rows_for"]
 
 FloatArray = NDArray[np.float64]
 
@@ -165,30 +163,36 @@ def _shift(setup: Setup, start: Setup, plane: int) -> float:
     return (setup.rest_z - start.rest_z) - (setup.nock_z - start.nock_z)
 
 
+def row_arrays(kernel: Kernel, rows: Rows) -> RowArrays:
+    """``rows`` as compiled code takes them."""
+    number = np.zeros((len(rows), 10))
+    number[:, 0] = kernel.mean[rows.column, rows.plane]
+    number[:, 1] = kernel.ratio[rows.column, rows.plane]
+    doubt = kernel.ratio_sd[rows.column, rows.plane]
+    whats = [kernel.outputs[c].what for c in rows.column]
+    # Gaps at other distances follow the gap at 20 yd nearly in proportion; only what was seen nearby may differ.
+    number[:, 2] = np.where([w in (What.GAP, What.LEAN) for w in whats], 0.0, doubt)
+    number[:, 3] = np.where([w is What.LEAN for w in whats], doubt, 0.0)
+    number[:, 4:8] = rows.spine
+    number[:, 8] = rows.shift
+    number[:, 9] = 1.0
+    weight = np.ascontiguousarray(kernel.weight[:, rows.column, rows.plane].T)
+    return RowArrays(rows.plane.astype(np.int64), weight, number, _turned(rows.angle))
+
+
+def prior_arrays(prior: ResponsePrior) -> PriorArrays:
+    """What the rows take from ``prior``, as compiled code takes it."""
+    from scipy.special import ndtri
+
+    touch = np.array([float(ndtri(prior.touch_share)), TOUCH_SD, TOUCH_SD_CLEAN])
+    return PriorArrays(np.array(prior.too_weak), np.array(prior.rest_sd), touch)
+
+
 def linear_rows(kernel: Kernel, rows: Rows, theta: FloatArray, prior: ResponsePrior) -> tuple[FloatArray, FloatArray]:
     """Offsets (K, J) and matrices G (K, J, m + 13) of ``rows`` for particles theta (K, 12)."""
-    k, j, m = len(theta), len(rows), kernel.weight.shape[0]
-    sideways = rows.plane == 0
-    ratio = _ratio(kernel, rows, theta)
-    slope = length_slopes(theta)[:, rows.plane]
-    rest = np.where(sideways, theta[:, None, Theta.REST_Y], theta[:, None, Theta.REST_Z])
-    factors = np.exp(theta[:, [Theta.POINT, Theta.WEIGHT, Theta.SPINE]])
-    too_weak = rows.spine[:, 0] + factors @ rows.spine[:, 1:].T + prior.too_weak[0]
-    offset = kernel.mean[rows.column, rows.plane] + ratio * (-slope * too_weak + rest * rows.shift)
-
-    matrix = np.zeros((k, j, m + LATENTS))
-    matrix[:, :, :m] = kernel.weight[:, rows.column, rows.plane].T
-    matrix[:, :, m + Latent.TOO_WEAK] = -ratio * slope * prior.too_weak[1]
-    touch = ratio * np.where(prior.touching(theta), TOUCH_SD, TOUCH_SD_CLEAN)[:, None]
-    turned = _turned(rows.angle)
-    for plane, off, touched, first in (
-        (0, Latent.REST_Y, Latent.TOUCH_Y, Latent.TURN_1C_Y),
-        (1, Latent.REST_Z, Latent.TOUCH_Z, Latent.TURN_1C_Z),
-    ):
-        mine = rows.plane == plane
-        matrix[:, :, m + off] = np.where(mine, ratio * rest * prior.rest_sd[plane], 0.0)
-        matrix[:, :, m + touched] = np.where(mine, touch, 0.0)
-        matrix[:, :, m + first : m + first + 4] = np.where(mine[:, None], ratio[:, :, None] * turned, 0.0)
+    offset = np.empty((len(theta), len(rows)))
+    matrix = np.zeros((*offset.shape, kernel.weight.shape[0] + LATENTS))
+    fill_rows(row_arrays(kernel, rows), np.ascontiguousarray(theta), prior_arrays(prior), offset, matrix)
     return offset, matrix
 
 
@@ -204,14 +208,3 @@ def _turned(angle: FloatArray) -> FloatArray:
         ],
         axis=1,
     )
-
-
-def _ratio(kernel: Kernel, rows: Rows, theta: FloatArray) -> FloatArray:
-    """(K, J) how much of the learnt response at 20 yd each row shows."""
-    middle, doubt = kernel.ratio[rows.column, rows.plane], kernel.ratio_sd[rows.column, rows.plane]
-    whats = [kernel.outputs[c].what for c in rows.column]
-    lean = np.array([w is What.LEAN for w in whats])
-    gap = np.array([w is What.GAP for w in whats])
-    coordinate = np.where(lean, theta[:, None, Theta.LEAN], theta[:, None, Theta.TEAR])
-    # Gaps at other distances follow the gap at 20 yd nearly in proportion; only what was seen nearby may differ.
-    return np.asarray(middle + np.where(gap, 0.0, doubt) * coordinate)

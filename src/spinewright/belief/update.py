@@ -8,15 +8,16 @@ Doucet and Jasra 2006, "Sequential Monte Carlo samplers").
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.belief.design import Kernel, Rows, linear_rows
+from spinewright.belief.design import Kernel, Rows, linear_rows, prior_arrays, row_arrays
 from spinewright.belief.evidence_rows import Noise, Scatter, noise_variance, scatter_log_likelihood
 from spinewright.belief.response import LATENTS, ResponsePrior, Theta
+from spinewright.belief.row_kernel import log_evidence
 
 __all__ = ["Health", "Known", "Particles", "update"]
 
@@ -82,7 +83,6 @@ class Particles:
 class _Solved:
     """Information form of one batch: latents ``reached`` by the rows, C^-1 right, and C with C C^T the information."""
 
-    log_likelihood: FloatArray
     reached: NDArray[np.intp]
     half: FloatArray
     cholesky: FloatArray
@@ -95,9 +95,7 @@ def update(kernel: Kernel, known: Known, prior: ResponsePrior, particles: int, r
         latents = rng.standard_normal((particles, kernel.weight.shape[0] + LATENTS))
         return Particles(theta, latents, Health(1.0, 1.0, 1.0, 0, 1.0))
 
-    def log_likelihood(points: FloatArray) -> FloatArray:
-        return _solve(kernel, known, prior, points).log_likelihood + scatter_log_likelihood(known.groups, points)
-
+    log_likelihood = _evidence(kernel, known, prior)
     theta, health = _anneal(prior.draw(_MORE * particles, rng), particles, log_likelihood, prior, rng)
     solved = _solve(kernel, known, prior, theta)
     latents = _draw_latents(kernel, solved, rng)
@@ -107,6 +105,32 @@ def update(kernel: Kernel, known: Known, prior: ResponsePrior, particles: int, r
     )
 
 
+def _evidence(kernel: Kernel, known: Known, prior: ResponsePrior) -> Callable[[FloatArray], FloatArray]:
+    """The log likelihood (K,), up to a constant, of particles (K, 12), every latent integrated out."""
+    rows, of_prior = row_arrays(kernel, known.rows), prior_arrays(prior)
+    fixed = np.array([n.fixed for n in known.noises]) + kernel.rest[known.rows.column, known.rows.plane]
+    noise = np.stack([fixed, [n.archer for n in known.noises], [n.shafts for n in known.noises]], axis=1)
+    groups = _pooled(known.groups)
+
+    def log_likelihood(theta: FloatArray) -> FloatArray:
+        found = np.zeros(len(theta))
+        if len(known.rows):
+            log_evidence(rows, np.ascontiguousarray(theta), of_prior, (known.value, noise), found)
+        return found + scatter_log_likelihood(groups, theta)
+
+    return log_likelihood
+
+
+def _pooled(groups: Sequence[Scatter]) -> list[Scatter]:
+    """Groups at one distance and of one kind have one variance, so their squares and freedoms add up."""
+    found: dict[tuple[float, bool], Scatter] = {}
+    for group in groups:
+        key = (group.distance, group.bare)
+        before = found.get(key, Scatter(0.0, 0, *key))
+        found[key] = Scatter(before.squares + group.squares, before.freedom + group.freedom, *key)
+    return list(found.values())
+
+
 def _variances(kernel: Kernel, known: Known, theta: FloatArray) -> FloatArray:
     """(K, J) noise of every row: reading, archer, shafts, and what the kept components leave out of the physics."""
     noise = np.stack([noise_variance(n, theta) for n in known.noises], axis=1)
@@ -114,10 +138,10 @@ def _variances(kernel: Kernel, known: Known, theta: FloatArray) -> FloatArray:
 
 
 def _solve(kernel: Kernel, known: Known, prior: ResponsePrior, theta: FloatArray) -> _Solved:
-    """Evidence of each particle, and the mean and information of the latents that the rows reach."""
+    """Mean and information, for each particle, of the latents that the rows reach."""
     if not len(known.rows):
         none = np.zeros((len(theta), 0))
-        return _Solved(np.zeros(len(theta)), np.zeros(0, dtype=np.intp), none, none[:, :, None])
+        return _Solved(np.zeros(0, dtype=np.intp), none, none[:, :, None])
     offset, matrix = linear_rows(kernel, known.rows, theta, prior)
     # Latents that no row reaches (nocks never turned, say) stay as they were, so they are left out.
     reached = np.flatnonzero(np.any(matrix != 0.0, axis=(0, 1)))
@@ -129,19 +153,8 @@ def _solve(kernel: Kernel, known: Known, prior: ResponsePrior, theta: FloatArray
     information[:, np.arange(len(reached)), np.arange(len(reached))] += 1.0
     right = np.matmul(residual[:, None, :], weighted)[:, 0]
     cholesky = np.asarray(np.linalg.cholesky(information), dtype=np.float64)
-    half = _forward(cholesky, right)
-    log_det = 2 * np.sum(np.log(np.diagonal(cholesky, axis1=1, axis2=2)), axis=1) + np.sum(np.log(variance), axis=1)
-    quadratic = np.sum(residual**2 / variance, axis=1) - np.sum(half**2, axis=1)
-    return _Solved(np.asarray(-0.5 * (log_det + quadratic)), reached, half, cholesky)
-
-
-def _forward(lower: FloatArray, right: FloatArray) -> FloatArray:
-    """(K, m) solutions of lower (K, m, m) x = right (K, m), all particles at once, row by row."""
-    x = np.empty_like(right)
-    for row in range(right.shape[1]):
-        known = np.matmul(lower[:, row, None, :row], x[:, :row, None])[:, 0, 0]
-        x[:, row] = (right[:, row] - known) / lower[:, row, row]
-    return x
+    half = np.asarray(np.linalg.solve(cholesky, right[:, :, None])[:, :, 0])
+    return _Solved(reached, half, cholesky)
 
 
 def _draw_latents(kernel: Kernel, solved: _Solved, rng: np.random.Generator) -> FloatArray:
@@ -174,9 +187,10 @@ def _anneal(
         pick = _systematic(weight, n, rng)
         theta, log_l, log_p = theta[pick], log_l[pick], log_p[pick]
         for _ in range(_MOVES):
-            proposal, log_ratio = _propose(theta, prior, rng)
+            proposal, walking = _propose(theta, prior, rng)
             new_l, new_p = log_likelihood(proposal), prior.log_density(proposal)
-            log_accept = reached * (new_l - log_l) + new_p - log_p + log_ratio
+            # A number drawn anew from its prior: the ratio of the proposal densities cancels the prior's part.
+            log_accept = reached * (new_l - log_l) + np.where(walking, new_p - log_p, 0.0)
             accept = np.log(rng.random(n)) < log_accept
             theta = np.where(accept[:, None], proposal, theta)
             log_l, log_p = np.where(accept, new_l, log_l), np.where(accept, new_p, log_p)
@@ -208,8 +222,8 @@ def _systematic(weight: FloatArray, n: int, rng: np.random.Generator) -> NDArray
     return np.minimum(np.searchsorted(np.cumsum(weight), places), len(weight) - 1)
 
 
-def _propose(theta: FloatArray, prior: ResponsePrior, rng: np.random.Generator) -> tuple[FloatArray, FloatArray]:
-    """Proposals (n, 12) and the log ratio of their proposal densities (backward over forward).
+def _propose(theta: FloatArray, prior: ResponsePrior, rng: np.random.Generator) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Proposals (n, 12) and which of them are walks (n,).
 
     Half are random walks of the size of the particles' own spread; the others draw one number anew from the prior,
     which lets a slope change its sign.
@@ -225,10 +239,7 @@ def _propose(theta: FloatArray, prior: ResponsePrior, rng: np.random.Generator) 
     rows = np.arange(n)
     anew[rows, column] = fresh[rows, column]
     walking: NDArray[np.bool_] = np.asarray(rng.random(n) < 0.5)
-    proposal = np.where(walking[:, None], walk, anew)
-    # An independent draw of one column from its prior: the ratio prior(old)/prior(new) cancels the prior's part.
-    log_ratio = np.where(walking, 0.0, prior.log_density(theta) - prior.log_density(anew))
-    return proposal, log_ratio
+    return np.where(walking[:, None], walk, anew), walking
 
 
 def _surprise(kernel: Kernel, known: Known, prior: ResponsePrior, theta: FloatArray, latents: FloatArray) -> float:

@@ -1,0 +1,170 @@
+"""The compiled rows of the linear problem and their evidence: one particle after another, nothing kept in between.
+
+A row has few latents of its own plane, so its part of the information matrix is small; the planes share only the
+physics and how much too weak the arrow is. ``design.linear_rows`` and ``update`` are the doors to this module.
+"""
+
+from __future__ import annotations
+
+from math import exp, log, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+__all__ = ["PriorArrays", "RowArrays", "fill_rows", "log_evidence"]
+
+FloatArray = NDArray[np.float64]
+
+# Columns of theta, as in response.Theta; compiled code takes no enumerations.
+_LENGTH_Y, _HEIGHT_SHARE, _REST_Y, _POINT, _SCATTER, _SHAFTS, _TEAR, _LEAN, _TOUCH = 0, 1, 2, 4, 7, 8, 9, 10, 11
+_OWN = 7  # latents of a row beside the physics: too weak, rest, touch, four of the turned nock
+_UNTURNED = 3  # the same while no nock was turned
+
+
+class RowArrays(NamedTuple):
+    """J rows, each with m numbers of the physics.
+
+    plane    (J,)     0 sideways, 1 height
+    weight   (J, m)   of the physics' coordinates
+    number   (J, 10)  mean; ratio, its doubt by the tear's and by the lean's coordinate; changes of length, point,
+                      weight, spine; shift of the rest; share of the whole row (1 unless rows were combined)
+    turned   (J, 4)   harmonics of the turned nock, in metres of gap
+    """
+
+    plane: NDArray[np.int64]
+    weight: FloatArray
+    number: FloatArray
+    turned: FloatArray
+
+
+class PriorArrays(NamedTuple):
+    """What the rows take from the prior: too weak mean and sd; rest sd (2,); touch: threshold, sd below, sd above."""
+
+    too_weak: FloatArray
+    rest_sd: FloatArray
+    touch: FloatArray
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _factors(theta: FloatArray, prior: PriorArrays, out: FloatArray) -> None:
+    """What all rows of one particle share: factors of point, weight, spine; what contact does."""
+    for i in range(3):
+        out[i] = exp(theta[_POINT + i])
+    out[3] = prior.touch[1] if theta[_TOUCH] < prior.touch[0] else prior.touch[2]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _fill_row(
+    rows: RowArrays, j: int, theta: FloatArray, prior: PriorArrays, factors: FloatArray, out: FloatArray
+) -> float:
+    """Row ``j`` over the physics and its plane's own latents, into ``out`` (m + 7,); returns its offset."""
+    n, plane, m = rows.number[j], rows.plane[j], rows.weight.shape[1]
+    ratio, whole = n[1] + n[2] * theta[_TEAR] + n[3] * theta[_LEAN], n[9]
+    slope = theta[_LENGTH_Y] * (theta[_HEIGHT_SHARE] if plane == 1 else 1.0)
+    rest = theta[_REST_Y + plane]
+    too_weak = n[4] + factors[0] * n[5] + factors[1] * n[6] + factors[2] * n[7] + prior.too_weak[0]
+    for i in range(m):
+        out[i] = whole * rows.weight[j, i]
+    out[m] = -whole * ratio * slope * prior.too_weak[1]
+    out[m + 1] = whole * ratio * rest * prior.rest_sd[plane]
+    out[m + 2] = whole * ratio * factors[3]
+    for i in range(4):
+        out[m + 3 + i] = ratio * rows.turned[j, i]
+    return float(whole * (n[0] + ratio * (rest * n[8] - slope * too_weak)))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def fill_rows(rows: RowArrays, theta: FloatArray, prior: PriorArrays, offset: FloatArray, matrix: FloatArray) -> None:
+    """Offsets (K, J) and matrices (K, J, m + 13), zero before, of particles ``theta`` (K, 12)."""
+    m = rows.weight.shape[1]
+    factors, row = np.empty(4), np.empty(m + _OWN)
+    for k in range(theta.shape[0]):
+        _factors(theta[k], prior, factors)
+        for j in range(rows.plane.shape[0]):
+            offset[k, j] = _fill_row(rows, j, theta[k], prior, factors, row)
+            plane, out = rows.plane[j], matrix[k, j]
+            for i in range(m + 1):
+                out[i] = row[i]
+            out[m + 1 + plane] = row[m + 1]
+            out[m + 3 + plane] = row[m + 2]
+            for i in range(4):
+                out[m + 5 + 4 * plane + i] = row[m + 3 + i]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _join(gram: FloatArray, right: FloatArray, shared: int, whole: FloatArray, side: FloatArray) -> None:
+    """The information of both planes (2, a, a) as one matrix: the ``shared`` latents, then each plane's own."""
+    own = gram.shape[1] - shared
+    for i in range(shared):
+        side[i] = right[0, i] + right[1, i]
+        for j in range(i + 1):
+            whole[i, j] = gram[0, i, j] + gram[1, i, j]
+        whole[i, i] += 1.0
+    for plane in range(2):
+        first = shared + plane * own
+        for i in range(own):
+            side[first + i] = right[plane, shared + i]
+            for j in range(shared):
+                whole[first + i, j] = gram[plane, shared + i, j]
+            for j in range(first - shared):
+                whole[first + i, shared + j] = 0.0
+            for j in range(i + 1):
+                whole[first + i, first + j] = gram[plane, shared + i, shared + j]
+            whole[first + i, first + i] += 1.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _explained(matrix: FloatArray, side: FloatArray) -> tuple[float, float]:
+    """log det of the symmetric ``matrix`` and side^T matrix^-1 side; both are overwritten (Cholesky)."""
+    log_det, square = 0.0, 0.0
+    for i in range(side.shape[0]):
+        left = side[i]
+        for j in range(i + 1):
+            found = matrix[i, j]
+            for before in range(j):
+                found -= matrix[i, before] * matrix[j, before]
+            if j < i:
+                matrix[i, j] = found / matrix[j, j]
+                left -= matrix[i, j] * side[j]
+            else:
+                matrix[i, i] = sqrt(found)
+        side[i] = left / matrix[i, i]
+        log_det += 2.0 * log(matrix[i, i])
+        square += side[i] * side[i]
+    return log_det, square
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def log_evidence(
+    rows: RowArrays, theta: FloatArray, prior: PriorArrays, seen: tuple[FloatArray, FloatArray], out: FloatArray
+) -> None:
+    """Log likelihood (K,), up to a constant, of particles ``theta`` (K, 12), every latent integrated out.
+
+    ``seen``: values (J,) and noise (J, 3), its fixed variance and the factors of the archer's and the shafts' variance.
+    """
+    value, noise = seen
+    m, turning = rows.weight.shape[1], np.any(rows.turned != 0.0)
+    shared, size = m + 1, m + (_OWN if turning else _UNTURNED)
+    total = 2 * size - shared
+    gram, right = np.empty((2, size, size)), np.empty((2, size))
+    whole, side, factors, row = np.empty((total, total)), np.empty(total), np.empty(4), np.empty(m + _OWN)
+    for k in range(theta.shape[0]):
+        _factors(theta[k], prior, factors)
+        archer, shafts = exp(2.0 * theta[k, _SCATTER]), exp(2.0 * theta[k, _SHAFTS])
+        gram[:], right[:] = 0.0, 0.0
+        left = 0.0
+        for j in range(value.shape[0]):
+            residual = value[j] - _fill_row(rows, j, theta[k], prior, factors, row)
+            variance = noise[j, 0] + archer * noise[j, 1] + shafts * noise[j, 2]
+            left += log(variance) + residual * residual / variance
+            plane = rows.plane[j]
+            for a in range(size):
+                weighted = row[a] / variance
+                right[plane, a] += weighted * residual
+                for b in range(a + 1):
+                    gram[plane, a, b] += weighted * row[b]
+        _join(gram, right, shared, whole, side)
+        log_det, square = _explained(whole, side)
+        out[k] = -0.5 * (log_det + left - square)

@@ -1,0 +1,120 @@
+"""The compiled rows and their evidence against a plain writing of the same model with dense matrices."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from scipy.stats import multivariate_normal
+
+from spinewright.belief import GAP_DISTANCE, ResponsePrior, Theta, What, length_slopes, row_kernel
+from spinewright.belief.design import Kernel, Rows, linear_rows
+from spinewright.belief.evidence_rows import Noise, Scatter, noise_variance, scatter_log_likelihood
+from spinewright.belief.physics import Output
+from spinewright.belief.response import LATENTS, TOUCH_SD, TOUCH_SD_CLEAN, TURN_SD, Latent
+from spinewright.belief.update import Known, _evidence
+from tests.belief.benches import BOW_CHECK, CONTACT_CHECK, INCH, bench_archer
+
+FloatArray = NDArray[np.float64]
+PRIOR = ResponsePrior.of(bench_archer(), BOW_CHECK, CONTACT_CHECK)
+OUTPUTS = tuple(
+    Output(0, what, distance)
+    for what, distance in ((What.GAP, GAP_DISTANCE), (What.BARE_TEAR, 1.83), (What.LEAN, GAP_DISTANCE))
+)
+
+
+def _kernel(m: int, rng: np.random.Generator) -> Kernel:
+    q = len(OUTPUTS)
+    shape = (q, 2)
+    return Kernel(
+        OUTPUTS,
+        0.01 * rng.standard_normal(shape),
+        0.02 * rng.standard_normal((m, *shape)),
+        1e-6 * rng.random(shape),
+        rng.standard_normal((30, m)),
+        rng.random(shape),
+        rng.random(shape),
+        np.ones(30, dtype=bool),
+    )
+
+
+def _rows(turns: FloatArray, rng: np.random.Generator) -> Rows:
+    j = 2 * len(turns)
+    return Rows(
+        np.repeat(rng.integers(0, len(OUTPUTS), size=len(turns)), 2),
+        np.tile([0, 1], len(turns)),
+        0.01 * rng.standard_normal((j, 4)),
+        1e-3 * rng.standard_normal(j),
+        np.repeat(turns, 2),
+    )
+
+
+def _dense_row(kernel: Kernel, rows: Rows, j: int, theta: FloatArray) -> tuple[float, FloatArray]:
+    """Offset and row of one particle, straight from the formulas in ``response`` and docs/model/belief.md."""
+    q, p, m = rows.column[j], rows.plane[j], kernel.weight.shape[0]
+    what = kernel.outputs[q].what
+    follows = {What.GAP: 0.0, What.LEAN: theta[Theta.LEAN]}.get(what, theta[Theta.TEAR])
+    ratio = kernel.ratio[q, p] + kernel.ratio_sd[q, p] * follows
+    slope = length_slopes(theta[None])[0, p]
+    rest = theta[[Theta.REST_Y, Theta.REST_Z]][p]
+    weak = rows.spine[j, 0] + np.exp(theta[[Theta.POINT, Theta.WEIGHT, Theta.SPINE]]) @ rows.spine[j, 1:]
+    offset = kernel.mean[q, p] + ratio * (-slope * (weak + PRIOR.too_weak[0]) + rest * rows.shift[j])
+    row = np.zeros(m + LATENTS)
+    row[:m] = kernel.weight[:, q, p]
+    own, a = row[m:], rows.angle[j]
+    own[Latent.TOO_WEAK] = -ratio * slope * PRIOR.too_weak[1]
+    own[(Latent.REST_Y, Latent.REST_Z)[p]] = ratio * rest * PRIOR.rest_sd[p]
+    touching = bool(PRIOR.touching(theta[None])[0])
+    own[(Latent.TOUCH_Y, Latent.TOUCH_Z)[p]] = ratio * (TOUCH_SD if touching else TOUCH_SD_CLEAN)
+    first = (Latent.TURN_1C_Y, Latent.TURN_1C_Z)[p]
+    harmonics = [np.cos(a) - 1, np.sin(a), np.cos(2 * a) - 1, np.sin(2 * a)]
+    own[first : first + 4] = ratio * np.repeat(TURN_SD, 2) * harmonics
+    return float(offset), row
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_rows_and_evidence_are_those_of_the_dense_model(turned: bool) -> None:
+    rng = np.random.default_rng(6)
+    turns = rng.random(7) if turned else np.zeros(7)
+    kernel, rows = _kernel(5, rng), _rows(turns, rng)
+    theta = PRIOR.draw(40, rng)
+    value = 0.02 * rng.standard_normal(len(rows))
+    noises = tuple(Noise(1e-5 * rng.random(), 50 * rng.random(), 0.5 * rng.random()) for _ in range(len(rows)))
+    groups = (Scatter(1e-3, 6, 18.0, True), Scatter(2e-3, 4, 18.0, True), Scatter(1e-3, 4, 18.0, False))
+    offset, matrix = linear_rows(kernel, rows, theta, PRIOR)
+    found = _evidence(kernel, Known(rows, value, noises, groups), PRIOR)(theta)
+    expected = scatter_log_likelihood(groups, theta)
+    for k, particle in enumerate(theta):
+        for j in range(len(rows)):
+            plain_offset, plain_row = _dense_row(kernel, rows, j, particle)
+            assert offset[k, j] == pytest.approx(plain_offset, rel=1e-12)
+            assert np.allclose(matrix[k, j], plain_row, rtol=1e-12, atol=0.0)
+        noise = [float(noise_variance(n, particle[None])[0]) for n in noises] + kernel.rest[rows.column, rows.plane]
+        # Computed: the rows' own covariance, all latents standard normal, by scipy's dense normal density.
+        covariance = matrix[k] @ matrix[k].T + np.diag(noise)
+        expected[k] += multivariate_normal(offset[k], covariance).logpdf(value)
+    assert np.allclose(found - found[0], expected - expected[0], rtol=1e-9, atol=1e-7)
+
+
+def test_compiled_columns_are_those_of_the_particle() -> None:
+    named = {
+        "_LENGTH_Y": Theta.LENGTH_Y,
+        "_HEIGHT_SHARE": Theta.HEIGHT_SHARE,
+        "_REST_Y": Theta.REST_Y,
+        "_POINT": Theta.POINT,
+        "_SCATTER": Theta.SCATTER,
+        "_SHAFTS": Theta.SHAFTS,
+        "_TEAR": Theta.TEAR,
+        "_LEAN": Theta.LEAN,
+        "_TOUCH": Theta.TOUCH,
+    }
+    assert {name: getattr(row_kernel, name) for name in named} == named
+
+
+def test_pooling_groups_of_one_kind_changes_nothing() -> None:
+    rng = np.random.default_rng(7)
+    kernel, theta = _kernel(3, rng), PRIOR.draw(20, rng)
+    nothing = Rows(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros((0, 4)), np.zeros(0), np.zeros(0))
+    groups = tuple(Scatter(1e-4 * INCH * k, k, 18.0 + (k % 2), k % 3 == 0) for k in range(1, 9))
+    found = _evidence(kernel, Known(nothing, np.zeros(0), (), groups), PRIOR)(theta)
+    assert np.allclose(found, scatter_log_likelihood(groups, theta), rtol=1e-12)
