@@ -15,7 +15,7 @@ from spinewright.mechanics.bow_motion import BowMotion
 from spinewright.mechanics.held_rod import HeldRod, rod_arrays
 from spinewright.mechanics.reweigh import reweighed
 from spinewright.mechanics.rod import GRID_CELLS
-from spinewright.mechanics.stroke_kernel import GRAVITY
+from spinewright.mechanics.stroke_moment import GRAVITY
 from spinewright.mechanics.stroke_run import share_at_travel
 from spinewright.mechanics.values import Channel, FloatArray
 

@@ -13,7 +13,7 @@ import numpy as np
 from spinewright.mechanics.legendre import bending_table
 from spinewright.mechanics.rod import GRID_CELLS, Rod, rod_of_parts
 from spinewright.mechanics.rod_assembly import CROOKED, keep_modes, tabulate
-from spinewright.mechanics.stroke_kernel import RodArrays
+from spinewright.mechanics.stroke_moment import RodArrays
 from spinewright.mechanics.values import FloatArray
 
 __all__ = ["HeldRod", "hold", "rod_arrays"]

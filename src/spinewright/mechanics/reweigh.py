@@ -11,7 +11,7 @@ from math import sqrt
 import numpy as np
 from numba import njit
 
-from spinewright.mechanics.stroke_kernel import RodArrays
+from spinewright.mechanics.stroke_moment import RodArrays
 from spinewright.mechanics.values import FloatArray
 
 __all__ = ["reweighed"]

@@ -16,7 +16,8 @@ from spinewright.mechanics.bow_motion import BowMotion
 from spinewright.mechanics.held_rod import HeldRod, hold, rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
 from spinewright.mechanics.rod import Rod
-from spinewright.mechanics.stroke_kernel import EFFECTS, BowArrays
+from spinewright.mechanics.stroke_kernel import EFFECTS
+from spinewright.mechanics.stroke_moment import BowArrays
 from spinewright.mechanics.stroke_run import Outputs, Plan, run_strokes
 from spinewright.mechanics.values import FloatArray, StrokeParameters, StrokeResult
 

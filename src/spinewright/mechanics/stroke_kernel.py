@@ -20,58 +20,13 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 
+from spinewright.mechanics.stroke_moment import FAST, GRAVITY, BowArrays, Moment, RodArrays
 from spinewright.mechanics.values import FloatArray
 
-__all__ = [
-    "EFFECTS",
-    "FAST",
-    "GRAVITY",
-    "BowArrays",
-    "Moment",
-    "RodArrays",
-    "State",
-    "fill_moment",
-    "new_moment",
-    "new_state",
-    "set_swing",
-    "shape_at",
-    "step_back",
-]
+# The arrays' types stand here too: code compiled before the moment had a module of its own asks for them here.
+__all__ = ["EFFECTS", "BowArrays", "Moment", "RodArrays", "State", "new_state", "set_swing", "step_back"]
 
 EFFECTS = 9  # the eight channels, then the line of the thrust turned by 1 rad
-GRAVITY = 9.80665  # [m/s2] standard gravity (ISO 80000-3)
-FAST = {"contract", "nsz", "arcp"}  # NaN and infinity keep their meaning: failures must be seen
-
-
-class RodArrays(NamedTuple):
-    """A held rod as the kernel wants it; see :class:`spinewright.mechanics.held_rod.HeldRod`.
-
-    ``body``: mass, balance, inertia with the nock mass; length; mass, balance, inertia of the arrow by itself.
-    """
-
-    body: FloatArray
-    stiffness: FloatArray
-    thrust: FloatArray
-    thrust_high: FloatArray
-    table: FloatArray
-
-
-class BowArrays(NamedTuple):
-    """A bow's motion; ``scalars``: stroke, rest at draw, duration, energy, synchronisation."""
-
-    scalars: FloatArray
-    table: FloatArray
-
-
-class Moment(NamedTuple):
-    """Everything the equation of motion needs at one instant."""
-
-    nock: FloatArray  # (2, n) shapes at the nock
-    rest: FloatArray  # (2, n) shapes at the rest
-    hold: FloatArray  # (2, 7): S_nn, S_nr, S_rr; dropped shapes' crookedness at nock, at rest; flexibility R_nn, R_nr
-    thrust: FloatArray  # (n, n) acceleration times G
-    bend: FloatArray  # (n,) the thrust on a crooked shaft
-    scalars: FloatArray  # (2,) share of the stroke done, acceleration
 
 
 class State(NamedTuple):
@@ -91,12 +46,6 @@ class State(NamedTuple):
 
 
 @njit(cache=True)
-def new_moment(n: int) -> Moment:
-    """Room for ``n`` rows."""
-    return Moment(np.zeros((2, n)), np.zeros((2, n)), np.zeros((2, 7)), np.zeros((n, n)), np.zeros(n), np.zeros(2))
-
-
-@njit(cache=True)
 def new_state(n: int) -> State:
     """Room for ``n`` rows."""
     return State(
@@ -112,102 +61,6 @@ def new_state(n: int) -> State:
         np.zeros((2, 4, 4)),
         np.zeros((2, EFFECTS, 4)),
     )
-
-
-@njit(cache=True, fastmath=FAST)
-def shape_at(rod: RodArrays, s: float, shape: FloatArray) -> None:
-    """Cubic Hermite row of the rod's table at ``s``."""
-    cells = rod.table.shape[0] - 1
-    place = min(max(s / rod.body[3], 0.0), 1.0) * cells
-    cell = min(int(place), cells - 1)
-    b = place - cell
-    a = 1.0 - b
-    h0, h1, g0, g1 = a * a * (1.0 + 2.0 * b), b * b * (1.0 + 2.0 * a), a * a * b, -a * b * b
-    for j in range(shape.shape[0]):
-        shape[j] = (
-            h0 * rod.table[cell, 0, j]
-            + h1 * rod.table[cell + 1, 0, j]
-            + g0 * rod.table[cell, 1, j]
-            + g1 * rod.table[cell + 1, 1, j]
-        )
-
-
-@njit(cache=True, fastmath=FAST)
-def _fill_thrust(rod: RodArrays, acceleration: float, softness: float, m: Moment) -> None:
-    softening = acceleration * softness
-    rows = rod.thrust.shape[0]
-    for i in range(rows):
-        for j in range(rows):
-            m.thrust[i + 1, j + 1] = acceleration * (rod.thrust[i, j] + softening * rod.thrust_high[i, j])
-        m.bend[i + 1] = acceleration * (rod.thrust[i, rows] + softening * rod.thrust_high[i, rows])
-
-
-@njit(cache=True, fastmath=FAST)
-def _fill_contacts(
-    rod: RodArrays,
-    row: FloatArray,
-    stiffness: tuple[float, float, float],
-    where: tuple[float, float, float],
-    m: Moment,
-    shape: FloatArray,
-) -> None:
-    """Shapes at the contacts and the contacts' stiffness in series with the dropped shapes' flexibility.
-
-    ``stiffness``: string sideways, string up and down, 1 while the rest touches. ``where``: rest's coordinate,
-    acceleration, unused.
-    """
-    k = rod.stiffness.shape[0]
-    s_rest, acceleration = where[0], where[1]
-    end = rod.table[0, 0]
-    spread = 2.0 * s_rest / rod.body[3] - 1.0
-    aside, turn = 1.0 / sqrt(rod.body[0]), 1.0 / sqrt(rod.body[2])
-    for plane in range(2):
-        soft = acceleration / row[plane]
-        pull, push = stiffness[plane], stiffness[2] * row[8 + plane]
-        r_nn, r_nr, r_rr = end[2 * k + 3] / row[plane], shape[2 * k + 2] / row[plane], shape[2 * k + 3] / row[plane]
-        scale = 1.0 / ((1.0 + r_nn * pull) * (1.0 + r_rr * push) - r_nr * r_nr * pull * push)
-        m.hold[plane, 0] = pull * (1.0 + r_rr * push) * scale
-        m.hold[plane, 1] = -pull * r_nr * push * scale
-        m.hold[plane, 2] = push * (1.0 + r_nn * pull) * scale
-        m.hold[plane, 3] = soft * end[2 * k + 1]
-        m.hold[plane, 4] = 1.0 - spread * spread + soft * shape[2 * k + 1]
-        m.hold[plane, 5] = r_nn
-        m.hold[plane, 6] = r_nr
-        m.nock[plane, 0], m.rest[plane, 0] = aside, aside
-        m.nock[plane, 1] = -rod.body[1] * turn + soft * end[k]
-        m.rest[plane, 1] = (s_rest - rod.body[1]) * turn + soft * shape[k]
-        for i in range(k):
-            m.nock[plane, 2 + i] = end[i] + soft * end[k + 1 + i]
-            m.rest[plane, 2 + i] = shape[i] + soft * shape[k + 1 + i]
-
-
-@njit(cache=True, fastmath=FAST)
-def fill_moment(
-    rod: RodArrays, bow: BowArrays, row: FloatArray, where: tuple[float, float, float], m: Moment, shape: FloatArray
-) -> None:
-    """The moment at ``where``: share of the time on the string, or -1 when it has gone; the rest's coordinate without
-    the string; 1 while the rest touches, else 0."""
-    share, s_rest, touching = where
-    acceleration, pull_y, pull_z, travel = 0.0, 0.0, 0.0, bow.scalars[0]
-    if share >= 0.0:
-        cells = bow.table.shape[0] - 1
-        place = min(share, 1.0) * cells
-        cell = min(int(place), cells - 1)
-        b = place - cell
-        a, table = 1.0 - b, bow.table
-        travel = a * table[cell, 0] + b * table[cell + 1, 0]
-        residual = row[6] * (a * table[cell, 4] + b * table[cell + 1, 4])
-        pull_y = row[4] * (row[2] * (a * table[cell, 2] + b * table[cell + 1, 2]) + residual)
-        pull_z = a * table[cell, 3] + b * table[cell + 1, 3]
-        pull_z = row[5] * (row[2] * pull_z + residual + bow.scalars[4])
-        acceleration = row[2] * (a * table[cell, 1] + b * table[cell + 1, 1]) / (rod.body[4] + row[3])
-        s_rest = bow.scalars[1] - travel
-    m.scalars[0] = travel / bow.scalars[0]
-    m.scalars[1] = acceleration
-    _fill_thrust(rod, acceleration, 2.0 / (row[0] + row[1]), m)
-    if touching > 0.0:
-        shape_at(rod, s_rest, shape)
-    _fill_contacts(rod, row, (pull_y, pull_z, touching), (s_rest, acceleration, 0.0), m, shape)
 
 
 @njit(cache=True, fastmath=FAST)
@@ -320,33 +173,26 @@ def set_swing(state: State, h: float, nodes: FloatArray, weights: FloatArray) ->
 @njit(cache=True, fastmath=FAST)
 def _stage(state: State, first: int, push: FloatArray) -> None:
     """stage = swing from y and v, and from ``push`` held; ``first`` is where the three factors stand."""
+    y, v, stage, swing = state.y, state.v, state.stage, state.swing
     for plane in range(2):
         for i in range(push.shape[1]):
-            w = state.swing[plane, i]
-            a, b, c = w[first], w[first + 1], w[first + 2]
-            y, v, f, out = state.y[plane, i], state.v[plane, i], push[plane, i], state.stage[plane, i]
-            o0, o1 = a * y[0] + b * v[0] + c * f[0], a * y[1] + b * v[1] + c * f[1]
-            o2, o3 = a * y[2] + b * v[2] + c * f[2], a * y[3] + b * v[3] + c * f[3]
-            out[0], out[1], out[2], out[3] = o0, o1, o2, o3
+            a, b, c = swing[plane, i, first], swing[plane, i, first + 1], swing[plane, i, first + 2]
+            for column in range(4):
+                stage[plane, i, column] = a * y[plane, i, column] + b * v[plane, i, column] + c * push[plane, i, column]
 
 
 @njit(cache=True, fastmath=FAST)
 def _advance(state: State) -> None:
     """y and v at the end of the step, from their swing and the pushes at start, middle and end."""
+    y, v, f, g, e = state.y, state.v, state.f1, state.f2, state.f3
     for plane in range(2):
-        for i in range(state.y.shape[1]):
-            w, y, v = state.swing[plane, i], state.y[plane, i], state.v[plane, i]
-            f, g, e = state.f1[plane, i], state.f2[plane, i], state.f3[plane, i]
-            p0 = w[3] * y[0] + w[4] * v[0] + w[6] * f[0] + w[7] * g[0] + w[8] * e[0]
-            p1 = w[3] * y[1] + w[4] * v[1] + w[6] * f[1] + w[7] * g[1] + w[8] * e[1]
-            p2 = w[3] * y[2] + w[4] * v[2] + w[6] * f[2] + w[7] * g[2] + w[8] * e[2]
-            p3 = w[3] * y[3] + w[4] * v[3] + w[6] * f[3] + w[7] * g[3] + w[8] * e[3]
-            s0 = w[9] * y[0] + w[10] * v[0] + w[11] * f[0] + w[12] * g[0] + w[13] * e[0]
-            s1 = w[9] * y[1] + w[10] * v[1] + w[11] * f[1] + w[12] * g[1] + w[13] * e[1]
-            s2 = w[9] * y[2] + w[10] * v[2] + w[11] * f[2] + w[12] * g[2] + w[13] * e[2]
-            s3 = w[9] * y[3] + w[10] * v[3] + w[11] * f[3] + w[12] * g[3] + w[13] * e[3]
-            y[0], y[1], y[2], y[3] = p0, p1, p2, p3
-            v[0], v[1], v[2], v[3] = s0, s1, s2, s3
+        for i in range(y.shape[1]):
+            w = state.swing[plane, i]
+            for column in range(4):
+                place, speed = y[plane, i, column], v[plane, i, column]
+                first, middle, last = f[plane, i, column], g[plane, i, column], e[plane, i, column]
+                y[plane, i, column] = w[3] * place + w[4] * speed + w[6] * first + w[7] * middle + w[8] * last
+                v[plane, i, column] = w[9] * place + w[10] * speed + w[11] * first + w[12] * middle + w[13] * last
 
 
 @njit(cache=True, fastmath=FAST)

@@ -9,19 +9,16 @@ import numpy as np
 from numba import njit
 
 from spinewright.mechanics.reweigh import reweighed
-from spinewright.mechanics.stroke_kernel import (
+from spinewright.mechanics.stroke_kernel import State, new_state, set_swing, step_back
+from spinewright.mechanics.stroke_moment import (
     FAST,
     GRAVITY,
     BowArrays,
     Moment,
     RodArrays,
-    State,
     fill_moment,
     new_moment,
-    new_state,
-    set_swing,
     shape_at,
-    step_back,
 )
 from spinewright.mechanics.values import FloatArray
 
@@ -118,6 +115,19 @@ def _start_at_release(rod: RodArrays, state: State) -> None:
 
 
 @njit(cache=True)
+def _combine(turn: FloatArray, columns: FloatArray, room: FloatArray) -> None:
+    """columns (n, 4) = turn columns; ``room`` (n, 4) for what they were."""
+    n = columns.shape[0]
+    room[:] = columns
+    for i in range(n):
+        for column in range(4):
+            along = 0.0
+            for j in range(n):
+                along += turn[i, j] * room[j, column]
+            columns[i, column] = along
+
+
+@njit(cache=True)
 def _common_shapes(turn: FloatArray, state: State) -> None:
     """Columns over the shapes ``turn`` to columns over the common ones, the damping's share added to the speed."""
     n = state.y.shape[1]
@@ -125,8 +135,8 @@ def _common_shapes(turn: FloatArray, state: State) -> None:
         for i in range(n):
             for column in range(4):
                 state.v[plane, i, column] += state.drag[plane, i] * state.y[plane, i, column]
-        state.y[plane] = turn @ state.y[plane].copy()
-        state.v[plane] = turn @ state.v[plane].copy()
+        _combine(turn, state.y[plane], state.stage[plane])
+        _combine(turn, state.v[plane], state.stage[plane])
 
 
 @njit(cache=True)
@@ -157,8 +167,8 @@ def _put_on_string(rod: RodArrays, turn: FloatArray, light: float, state: State)
     for plane in range(2):
         _add_mass(state.y[plane], nock, light)
         _add_mass(state.v[plane], nock, light)
-        state.y[plane] = back @ state.y[plane].copy()
-        state.v[plane] = back @ state.v[plane].copy()
+        _combine(back, state.y[plane], state.stage[plane])
+        _combine(back, state.v[plane], state.stage[plane])
         for i in range(n):
             for column in range(4):
                 state.v[plane, i, column] -= state.drag[plane, i] * state.y[plane, i, column]
@@ -233,6 +243,13 @@ def _fastest(m: Moment) -> float:
     return sqrt(worst)
 
 
+@njit(cache=True)
+def _where(phase: _Phase, done: float) -> tuple[float, float, float]:
+    """Share of the time on the string, rest's coordinate and touching when ``done`` of ``phase`` is behind."""
+    share = phase.late * (1.0 - done) + phase.early * done
+    return share, phase.rest_late * (1.0 - done) + phase.rest_early * done, phase.touching
+
+
 @njit(cache=True, fastmath=FAST)
 def _one_phase(
     rod: RodArrays, bow: BowArrays, row: FloatArray, phase: _Phase, tools: _Tools, pace: tuple[Plan, float]
@@ -250,15 +267,16 @@ def _one_phase(
     count = max(ceil(phase.span * max(plan.steps / time, fastest / plan.reach)), 2)
     tools.steps[0] += count
     set_swing(tools.state, phase.span / count, plan.nodes, plan.weights)
-    for step in range(count):
-        for half in range(1, 3):
-            done = (step + 0.5 * half) / count
-            share = phase.late * (1.0 - done) + phase.early * done
-            s_rest = phase.rest_late * (1.0 - done) + phase.rest_early * done
-            where = (share, s_rest, phase.touching)
-            fill_moment(rod, bow, row, where, tools.middle if half == 1 else then, tools.shape)
-        step_back(now, tools.middle, then, tools.state, phase.span / count, rod.body[0])
-        now, then = then, now
+    h, middle, shape = phase.span / count, tools.middle, tools.shape
+    # Two steps at a time, the moments changing roles: swapping their names would count references at every step.
+    for step in range(0, count, 2):
+        fill_moment(rod, bow, row, _where(phase, (step + 0.5) / count), middle, shape)
+        fill_moment(rod, bow, row, _where(phase, (step + 1.0) / count), then, shape)
+        step_back(now, middle, then, tools.state, h, rod.body[0])
+        if step + 1 < count:
+            fill_moment(rod, bow, row, _where(phase, (step + 1.5) / count), middle, shape)
+            fill_moment(rod, bow, row, _where(phase, (step + 2.0) / count), now, shape)
+            step_back(then, middle, now, tools.state, h, rod.body[0])
 
 
 @njit(cache=True)
@@ -282,22 +300,21 @@ def run_strokes(rod: RodArrays, bow: BowArrays, rows: FloatArray, plan: Plan, ou
         time, speed = bow.scalars[2] * unit, sqrt(2.0 * bow.scalars[3]) / unit
         share = share_at_travel(bow.table, min(row[10], bow.scalars[1]))
         after = _after_string(bow, row, speed)
-        phases = (
-            after,
-            _Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0),
-            _Phase(share * time, share, 0.0, 0.0, 0.0, 1.0),
-        )
-        # without a phase after the string only rigid motions arrive there, and any shapes will do for them
-        arrow, turn = reweighed(rod, light if after.span > 0.0 else 0.0)
+        loose = _Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0)
+        held = _Phase(share * time, share, 0.0, 0.0, 0.0, 1.0)
+        if after.span > 0.0:
+            arrow, turn = reweighed(rod, light)
+            _set_shapes(arrow, row, tools.state)
+            _start_at_release(arrow, tools.state)
+            _one_phase(arrow, bow, row, after, tools, (plan, time))
+            _common_shapes(turn, tools.state)
+        else:  # only rigid motions arrive at the departure, the same in any shapes
+            _start_at_release(rod, tools.state)
+        arrow, turn = reweighed(rod, row[7] + light)
         _set_shapes(arrow, row, tools.state)
-        _start_at_release(arrow, tools.state)
-        for number in range(3):
-            if number == 1:
-                _common_shapes(turn, tools.state)
-                arrow, turn = reweighed(rod, row[7] + light)
-                _set_shapes(arrow, row, tools.state)
-                _put_on_string(rod, turn, light, tools.state)
-            _one_phase(arrow, bow, row, phases[number], tools, (plan, time))
+        _put_on_string(rod, turn, light, tools.state)
+        _one_phase(arrow, bow, row, loose, tools, (plan, time))
+        _one_phase(arrow, bow, row, held, tools, (plan, time))
         _drawn_state(arrow, row, bow.scalars[1], tools.state, tools.shape)
         out.time[index], out.speed[index], out.steps[index] = time, speed, tools.steps[0]
         out.effects[index] = tools.state.sums

@@ -10,7 +10,13 @@ from spinewright import __version__
 
 __all__ = ["cache_folder", "mark_prepared", "prepared"]
 
-_KERNELS = (("mechanics", "stroke_kernel.py"), ("flight", "kernel.py"))
+_KERNELS = (
+    ("mechanics", "stroke_kernel.py"),
+    ("mechanics", "stroke_moment.py"),
+    ("mechanics", "stroke_run.py"),
+    ("flight", "kernel.py"),
+    ("belief", "row_kernel.py"),
+)
 
 
 def cache_folder() -> Path:
