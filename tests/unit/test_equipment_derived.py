@@ -177,10 +177,19 @@ class TestVirtualMass:
         _, curve = self.bow_and_curve()
         fit = fit_virtual_mass(curve, (SpeedReading(420 * GRAIN, 270 * FOOT, 0.6),))
         assert fit.speed(420 * GRAIN) == pytest.approx(270 * FOOT, abs=0.3)
-        assert fit.speed_sd(420 * GRAIN) < 0.7
+        # its own doubt and half a percent that all readings share (from memory, stated in the product)
+        assert fit.speed_sd(420 * GRAIN) < math.hypot(0.6, 0.005 * 270 * FOOT)
         near, far = (fit.speed_sd(grains * GRAIN) / fit.speed(grains * GRAIN) for grains in (420, 800))
         assert near < far
         assert fit.correlation > 0.5
+
+    def test_more_readings_do_not_average_out_what_the_chronograph_is_off_by(self) -> None:
+        _, curve = self.bow_and_curve()
+        once = SpeedReading(420 * GRAIN, 270 * FOOT, 0.6)
+        doubts = [fit_virtual_mass(curve, (once,) * n).speed_sd(420 * GRAIN) for n in (1, 10, 1000)]
+        assert doubts == sorted(doubts, reverse=True)
+        # the prior knows the speed to a little over 2 %, so it takes hardly anything off the half percent
+        assert doubts[-1] == pytest.approx(0.005 * 270 * FOOT, rel=0.05)
 
     def test_two_weights_determine_both_and_more_sharply(self) -> None:
         _, curve = self.bow_and_curve()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,13 +69,16 @@ def sightings_of(seen: Sequence[Seen], setups: Sequence[Setup]) -> list[Sighting
     for visit, setup, events in _walks(seen, index):
         found += _of_visit(visit, setup, events)
     tears: dict[tuple[int, bool, float], list[tuple[Tear, str]]] = {}
+    speeds: dict[tuple[int, bool], list[tuple[SpeedShot, str]]] = {}
     for item, setup in zip(seen, index, strict=True):
-        if isinstance(item.what, Tear) and not item.what.called_bad:
+        if isinstance(item.what, Tear) and item.what.counts:
             tears.setdefault((setup, item.what.bare, item.what.distance), []).append((item.what, item.event))
         elif isinstance(item.what, NockSeries):
             found += _of_series(item.what, setup, item.setup.nock_angle, item.event)
         elif isinstance(item.what, SpeedShot):
-            found.append(_of_speed(item.what, setup, item.event))
+            speeds.setdefault((setup, item.what.bare), []).append((item.what, item.event))
+    for (setup, bare), shots in speeds.items():
+        found.append(_of_speeds([s for s, _ in shots], setup, bare, tuple(e for _, e in shots)))
     for (setup, bare, distance), group in tears.items():
         found.append(_of_tears([t for t, _ in group], setup, bare, distance, tuple(e for _, e in group)))
     order = {item.event: i for i, item in enumerate(seen)}
@@ -87,14 +90,17 @@ def _index(setups: Sequence[Setup], setup: Setup) -> int:
 
 
 def usable(impacts: Sequence[Impact], *, bare: bool) -> list[Impact]:
-    """The impacts that count for a centre: of that kind, not called bad, with a field point."""
-    return [i for i in impacts if i.bare is bare and not i.called_bad and i.head is HeadKind.FIELD]
+    """The impacts that count for a centre: of that kind, not called bad nor set aside, with a field point."""
+    return [i for i in impacts if i.bare is bare and i.counts and i.head is HeadKind.FIELD]
 
 
 def _walks(seen: Sequence[Seen], index: Sequence[int]) -> list[tuple[Visit, int, tuple[str, ...]]]:
-    """Visits with both kinds as they are; the lone-kind ones of one setup and distance joined into one."""
+    """Visits with both kinds as they are; the lone-kind ones of one setup and distance joined into one.
+
+    A moved sight moves all holes, so walks before and after it are not joined.
+    """
     whole: list[tuple[Visit, int, tuple[str, ...]]] = []
-    lone: dict[tuple[int, float], tuple[Visit, tuple[str, ...]]] = {}
+    lone: dict[tuple[int, float, int], tuple[Visit, tuple[str, ...]]] = {}
     for item, setup in zip(seen, index, strict=True):
         visit = item.what
         if not isinstance(visit, Visit):
@@ -102,14 +108,14 @@ def _walks(seen: Sequence[Seen], index: Sequence[int]) -> list[tuple[Visit, int,
         if usable(visit.impacts, bare=True) and usable(visit.impacts, bare=False):
             whole.append((visit, setup, (item.event,)))
             continue
-        key = (setup, visit.distance)
+        key = (setup, visit.distance, visit.sight)
         if key in lone:
             before, events = lone[key]
-            visit = Visit(visit.distance, visit.target, before.impacts + visit.impacts, visit.square_to_line)
+            visit = replace(visit, impacts=before.impacts + visit.impacts, purpose="")
             lone[key] = (visit, (*events, item.event))
         else:
             lone[key] = (visit, (item.event,))
-    whole += [(visit, setup, events) for (setup, _), (visit, events) in lone.items()]
+    whole += [(visit, setup, events) for (setup, *_), (visit, events) in lone.items()]
     return whole
 
 
@@ -167,7 +173,7 @@ def _of_series(series: NockSeries, setup: int, stood: float, event: str) -> list
 
     Its angles are counted from where the nock ``stood`` [rad] on the shaft.
     """
-    if not series.paper:
+    if not series.paper or series.set_aside:
         return []
     what = What.BARE_TEAR if series.bare else What.FLETCHED_TEAR
     output = Output(setup, what, series.distance)
@@ -175,11 +181,13 @@ def _of_series(series: NockSeries, setup: int, stood: float, event: str) -> list
     return [Sighting(output, (r.y, r.z), Noise(fixed), stood + r.angle, (event,)) for r in series.readings]
 
 
-def _of_speed(shot: SpeedShot, setup: int, event: str) -> Sighting:
-    what = What.BARE_SPEED if shot.bare else What.FLETCHED_SPEED
-    return Sighting(
-        Output(setup, what, CHRONOGRAPH_DISTANCE), (shot.speed, 0.0), Noise(shot.doubt**2), None, (event,), True
-    )
+def _of_speeds(shots: Sequence[SpeedShot], setup: int, bare: bool, events: tuple[str, ...]) -> Sighting:
+    """All readings of one kind of arrow with one setup as one: what the chronograph is off by does not average out."""
+    weight = np.array([1.0 / shot.doubt**2 for shot in shots])
+    speed = float(weight @ np.array([shot.speed for shot in shots]) / weight.sum())
+    fixed = 1.0 / float(weight.sum()) + (noise.SPEED_COMMON.sd * speed) ** 2
+    output = Output(setup, What.BARE_SPEED if bare else What.FLETCHED_SPEED, CHRONOGRAPH_DISTANCE)
+    return Sighting(output, (speed, 0.0), Noise(fixed), None, events, sideways_only=True)
 
 
 CHRONOGRAPH_DISTANCE = 1.0  # m in front of the bow, where chronographs usually stand (common practice)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["command_line", "items_of", "log_hints"]
 
-_SHOOTING = (MoveKind.SHOOT, MoveKind.SET_ASIDE, MoveKind.STEP_BACK)
+_SHOOTING = (MoveKind.SHOOT, MoveKind.STEP_BACK)
 
 
 def items_of(result: NextMove) -> tuple[str, ...]:
@@ -52,6 +52,10 @@ def log_hints(result: NextMove, file: str) -> list[str]:
         hints = [command_line(file, event) for event in result.events]
         return [*hints, *_measured(kind)]
     log = f"spinewright log {quoted(file)}"
+    if kind is MoveKind.SET_ASIDE:
+        return [*_set_aside(result, log), *_shots(result, log)]
+    if kind is MoveKind.MEASURE_REST:
+        return _measure_rest(result, log)
     if kind in _SHOOTING:
         return _shots(result, log)
     make = _STEADY.get(kind)
@@ -80,6 +84,16 @@ def _shots(result: NextMove, log: str) -> list[str]:
     ]
 
 
+def _set_aside(result: NextMove, log: str) -> list[str]:
+    number = f"{result.advice.move.move.amount:.0f}"
+    return [
+        f"{log} set-aside --shaft {number}",
+        "or, when its nock was turned instead and it is shot again:",
+        f'{log} nock --shaft {number} --turned "clockwise 40 deg"',
+        "and then what was shot:",
+    ]
+
+
 def _check(command: str, everything: str, wrong: str, item: str) -> Callable[[str, System], list[str]]:
     def lines(log: str, _system: System) -> list[str]:
         return [
@@ -105,12 +119,16 @@ def _nock_series(log: str, system: System) -> list[str]:
     ]
 
 
-def _measure_rest(log: str, _system: System) -> list[str]:
-    return [
-        "Fill in sideways_per_click and height_per_click under [bow.rest] in the file; clicks logged before count then "
-        "as well. Or take the entry back and log it as measured:",
-        f"{log} undo last",
+def _measure_rest(result: NextMove, log: str) -> list[str]:
+    inches = result.voice.system is System.INCH
+    click, stands = ("0.002 in", "27/32 in") if inches else ("0.05 mm", "21.4 mm")
+    lines = [
+        f'{log} rest-measured --sideways-per-click "{click}" --height-per-click "{click}"',
+        "with what ten clicks measured, divided by ten; clicks logged before count then as well.",
     ]
+    if result.state.marks.centre_shot is None:
+        return lines
+    return [*lines, "Or where it stands now, as at the start:", f'{log} rest-measured --centre-shot "{stands}"']
 
 
 def _technician(log: str, _system: System) -> list[str]:
@@ -135,7 +153,6 @@ _STEADY: Mapping[MoveKind, Callable[[str, System], list[str]]] = {
     MoveKind.CHECK_CONTACT: _check("contact-check", "--all-clean", "--touched", "vanes"),
     MoveKind.MARK_LENGTH: _mark,
     MoveKind.TURN_NOCK: _nock_series,
-    MoveKind.MEASURE_REST: _measure_rest,
     MoveKind.TECHNICIAN: _technician,
     MoveKind.OTHER_SHAFT: _other_shaft,
     MoveKind.STOP: _good,

@@ -153,6 +153,8 @@ LOG_KINDS = (
                 Takes.TEXTS,
                 needed=True,
             ),
+            _said("fletched_centre", "On a target: middle of a fletched group from the same spot, 'right 0.2 in'."),
+            _said("fletched_shots", "How many arrows made that group.", Takes.WHOLE),
         ),
     ),
     LogKind(
@@ -169,6 +171,17 @@ LOG_KINDS = (
             _said("clicks", "Clicks, 'left 3, up 2'."),
             _said("intended", "How far it was meant to move, 'left 1/64 in'."),
             _said("measured", "How far it did move."),
+        ),
+    ),
+    LogKind(
+        "rest-measured",
+        "rest measured",
+        "The rest was measured, not moved: its clicks, or where it stands.",
+        (
+            _said("sideways_per_click", "Travel of one click sideways: measure ten and divide."),
+            _said("height_per_click", "Travel of one click in height: measure ten and divide."),
+            _said("centre_shot", "Riser to the middle of the shaft, as it stands now."),
+            _said("rest_height", "Height over your own mark, as it stands now."),
         ),
     ),
     LogKind(
@@ -210,8 +223,17 @@ LOG_KINDS = (
     LogKind(
         "nock",
         "nock turned",
-        "The nocks of the whole set were turned.",
-        (_needed("turned", "Seen from behind, 'clockwise 40 deg'."),),
+        "The nocks of the whole set were turned, or one shaft's alone.",
+        (
+            _needed("turned", "Seen from behind, 'clockwise 40 deg'."),
+            _said("shaft", "Number of the one shaft whose nock was turned, if one alone.", Takes.WHOLE),
+        ),
+    ),
+    LogKind(
+        "set-aside",
+        "shaft set aside",
+        "A shaft that goes elsewhere than its fellows is left out.",
+        (_SHAFT,),
     ),
     LogKind(
         "shaft",

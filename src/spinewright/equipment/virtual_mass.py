@@ -15,8 +15,9 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-__all__ = ["PRIOR", "Launch", "VirtualMassFit", "VirtualMassPrior", "fit_virtual_mass"]
+__all__ = ["CHRONOGRAPH_OFF", "PRIOR", "Launch", "VirtualMassFit", "VirtualMassPrior", "fit_virtual_mass"]
 
+CHRONOGRAPH_OFF = 0.005  # sd of the share all readings of one chronograph are off by: what it is sold as (from memory)
 _STEPS = 50
 _CONTRADICTION = 2.5  # sds below zero at which two readings contradict each other and do not merely scatter
 _CONFLICT = 3.0  # sds beyond which readings do not go with the draw curve or with one another
@@ -112,16 +113,17 @@ def fit_virtual_mass(
 ) -> VirtualMassFit:
     """Virtual mass and energy factor from chronograph ``readings`` and ``prior``.
 
-    Model: v = sqrt(2 f W / (m + m_v)), W the stored energy of ``curve``. The posterior of (ln m_v, ln f) is taken as
-    normal about its maximum (Gauss-Newton; covariance from the curvature there). Two arrow weights far apart determine
+    Model: v = (1 + b) sqrt(2 f W / (m + m_v)), W the stored energy of ``curve`` and b what the chronograph is off by,
+    the same for every reading (sd ``CHRONOGRAPH_OFF``). The posterior of (ln m_v, ln f, b) is taken as normal about its
+    maximum (Gauss-Newton; covariance from the curvature there). Two arrow weights far apart determine
     both; one leaves a ridge that the prior closes. Raises EquipmentError for readings that would need a virtual mass
     below zero by more than their doubt allows. The curve's own ``energy_doubt`` widens the prior of f.
     """
     import numpy as np
 
     _refuse_contradiction(readings)
-    centre = np.log([prior.mass, prior.energy_factor])
-    spread = np.array([prior.mass_spread, math.hypot(prior.energy_spread, curve.energy_doubt)])
+    centre = np.array([math.log(prior.mass), math.log(prior.energy_factor), 0.0])
+    spread = np.array([prior.mass_spread, math.hypot(prior.energy_spread, curve.energy_doubt), CHRONOGRAPH_OFF])
     masses = np.array([reading.arrow_mass for reading in readings])
     speeds = np.array([reading.speed for reading in readings])
     doubts = np.array([reading.doubt for reading in readings])
@@ -155,13 +157,14 @@ def _residuals(
     speeds: NDArray[np.float64],
     doubts: NDArray[np.float64],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Measured less predicted speeds and their derivatives by (ln m_v, ln f), both in doubts."""
+    """Measured less predicted speeds and their derivatives by (ln m_v, ln f, b), both in doubts."""
     import numpy as np
 
-    virtual, factor = np.exp(at)
-    predicted = np.sqrt(2.0 * factor * energy / (masses + virtual))
+    virtual, factor = np.exp(at[:2])
+    true = np.sqrt(2.0 * factor * energy / (masses + virtual))
+    predicted = (1.0 + at[2]) * true
     by_mass = -0.5 * predicted * virtual / (masses + virtual)
-    jacobian = np.stack([by_mass, 0.5 * predicted], axis=1) / doubts[:, None]
+    jacobian = np.stack([by_mass, 0.5 * predicted, true], axis=1) / doubts[:, None]
     return (speeds - predicted) / doubts, jacobian
 
 
@@ -189,8 +192,8 @@ def _refuse_contradiction(readings: tuple[SpeedReading, ...]) -> None:
 
 
 def _conflict(errors: NDArray[np.float64], curve: DrawCurve, factor: float) -> str:
-    """What does not go together: the readings with one another, or with the draw curve (the prior's two rows)."""
-    n = len(errors) - 2
+    """What does not go together: the readings with one another, or with the draw curve (the prior's three rows)."""
+    n = len(errors) - 3
     apart, beyond = math.sqrt(float(errors[:n] @ errors[:n])), math.sqrt(float(errors[n:] @ errors[n:]))
     if beyond > _CONFLICT:
         return (

@@ -206,7 +206,7 @@ def _gap(
 
 def _repeats(impacts: _Arrows) -> float:
     """Sum of squared shares of each shaft: what is left of a per-shaft variance in the centre."""
-    shots = Counter(i.shaft for i in impacts if not i.called_bad)
+    shots = Counter(i.shaft for i in impacts if i.counts)
     return sum(n**2 for n in shots.values()) / sum(shots.values()) ** 2
 
 

@@ -21,8 +21,8 @@ FEW = 200  # up to here every pair is measured; beyond it only the pairs on the 
 class Group:
     """A group of holes; lengths in [m], left and up positive.
 
-    count          arrows counted: all but those called bad
-    called_bad     arrows called bad before looking, left out of every number here
+    count          arrows counted: all but those called bad or set aside
+    called_bad     arrows called bad before looking, left out of every number here; so are those set aside
     shafts         the numbers of the shafts counted, each once, in order
     y, z           the centre from the aiming spot
     sum_yy, sum_zz, sum_yz [m2]  sums of squares and products about the centre
@@ -72,18 +72,18 @@ class Group:
 
 
 def select(impacts: Iterable[Impact], *, bare: bool, head: HeadKind = HeadKind.FIELD) -> tuple[Impact, ...]:
-    """The bare or the fletched arrows with this head, those called bad included."""
+    """The bare or the fletched arrows with this head, those called bad or set aside included."""
     return tuple(i for i in impacts if i.bare == bare and i.head is head)
 
 
 def holes(impacts: Iterable[Impact]) -> NDArray[np.float64]:
-    """Holes [m] of the arrows not called bad, shape (n, 2): y, z."""
-    places = [(i.y, i.z) for i in impacts if not i.called_bad]
+    """Holes [m] of the arrows that count, shape (n, 2): y, z."""
+    places = [(i.y, i.z) for i in impacts if i.counts]
     return np.array(places, dtype=np.float64).reshape(-1, 2)
 
 
 def group(impacts: Iterable[Impact]) -> Group | None:
-    """The group that these arrows made; ``None`` when there is none that was not called bad."""
+    """The group that these arrows made; ``None`` when there is none that counts."""
     arrows = tuple(impacts)
     places = holes(arrows)
     if not len(places):
@@ -93,8 +93,8 @@ def group(impacts: Iterable[Impact]) -> Group | None:
     products = about.T @ about
     return Group(
         count=len(places),
-        called_bad=len(arrows) - len(places),
-        shafts=tuple(sorted({i.shaft for i in arrows if not i.called_bad})),
+        called_bad=sum(i.called_bad for i in arrows),
+        shafts=tuple(sorted({i.shaft for i in arrows if i.counts})),
         y=float(centre[0]),
         z=float(centre[1]),
         sum_yy=float(products[0, 0]),

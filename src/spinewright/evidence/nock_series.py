@@ -103,8 +103,9 @@ class BestAngle:
 def fit_nock_series(series: NockSeries, noise: float | None = None) -> NockFit:
     """Fit the series; ``noise`` [m] is the one-axis sd of one reading, e.g. the archer's scatter at the target.
 
-    Without it the residuals give it, and on paper it is never taken below what reading a tear allows. The tests are
-    chi-square (noise given) or F (noise from residuals), both axes together. Sideways, a stiffer shaft tears its tail
+    Holes are taken from the fletched group where it was shot, else from the aiming spot. Without ``noise`` the
+    residuals give it, and on paper it is never taken below what reading a tear allows. The tests are chi-square (noise
+    given) or F (noise from residuals), both axes together. Sideways, a stiffer shaft tears its tail
     further right and sends a bare hole further left (common practice); so the stiff side is vertical where the part
     that turns twice has its tail furthest left, its hole furthest right.
 
@@ -119,7 +120,7 @@ def fit_nock_series(series: NockSeries, noise: float | None = None) -> NockFit:
     design = _design(angles)
     if len(tried) < TERMS or np.linalg.cond(design) > WORST_CONDITION:
         return _refused(fit, _too_few(len(tried)))
-    seen = np.array([(r.y, r.z) for r in series.readings])
+    seen = np.array([(r.y, r.z) for r in series.readings]) - np.array(series.fletched or (0.0, 0.0))
     left = _residual(design, seen)
     noise, dof = _noise(series, left) if noise is None else (noise, None)
     if noise is None:

@@ -5,9 +5,21 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import hypot, radians
 
+from spinewright.equipment.virtual_mass import CHRONOGRAPH_OFF
 from spinewright.evidence.values import TargetKind, Tear
 
-__all__ = ["HOLE", "LEAN", "SPEED", "TEAR_BENDING", "TEAR_READING", "Noise", "lean_noise", "tear_is_weak", "tear_noise"]
+__all__ = [
+    "HOLE",
+    "LEAN",
+    "SPEED",
+    "SPEED_COMMON",
+    "TEAR_BENDING",
+    "TEAR_READING",
+    "Noise",
+    "lean_noise",
+    "tear_is_weak",
+    "tear_noise",
+]
 
 FLETCHED_PAPER_MOST = 15 * 0.3048  # [m] beyond it the vanes have straightened the arrow (common practice)
 
@@ -27,6 +39,11 @@ TEAR_BENDING = Noise(
     "computed: 0.2 to 2.3 mm of bending left at the nock of a simulated arrow swings its tail by up to 0.1 in on paper",
 )
 SPEED = Noise(0.6, "from memory: a chronograph repeats to about 2 ft/s")
+SPEED_COMMON = Noise(
+    CHRONOGRAPH_OFF,
+    "from memory: chronographs are sold as right to half a percent, and one reading is off as the next; share of the "
+    "speed, what all readings of one setup have in common",
+)
 LEAN = {
     TargetKind.FRESH_FOAM: Noise(radians(1.0), "from memory: the lean of a nock is judged by eye to about a degree"),
     TargetKind.LAYERED: Noise(radians(1.5), "from memory: layers turn the shaft a little more than solid foam"),

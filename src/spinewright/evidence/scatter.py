@@ -187,7 +187,7 @@ def _sweep(visits: Iterable[Visit], bare: bool, head: HeadKind) -> _Shots:
     pull: dict[int, NDArray[np.float64]] = defaultdict(lambda: np.zeros(2))
     counts: list[dict[int, int]] = []
     for visit in visits:
-        arrows = [i for i in visit.impacts if i.bare == bare and i.head is head and not i.called_bad]
+        arrows = [i for i in visit.impacts if i.bare == bare and i.head is head and i.counts]
         if not arrows:
             continue
         places = np.array([(i.y, i.z) for i in arrows]) / visit.distance

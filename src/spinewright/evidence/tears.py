@@ -77,7 +77,7 @@ def size_word(size: float) -> str:
 
 
 def tear_group(tears: Sequence[Tear]) -> TearGroup | None:
-    """These tears, all bare or all fletched at one distance, as one; ``None`` when every one was called bad.
+    """These tears, all bare or all fletched at one distance, as one; ``None`` when none counts.
 
     With s2 the pooled one-axis variance of n tears and r2 that of reading one: the mean has variance s2/n held against
     F of (2, 2n - 2) where s2 > r2, else r2/n held against the chi-square of 2 degrees of freedom.
@@ -91,7 +91,7 @@ def tear_group(tears: Sequence[Tear]) -> TearGroup | None:
             "group bare and fletched tears, and each distance to the paper, on their own",
             Place(field="tears"),
         )
-    good = [t for t in tears if not t.called_bad]
+    good = [t for t in tears if t.counts]
     if not good:
         return None
     n = len(good)
@@ -108,7 +108,7 @@ def tear_group(tears: Sequence[Tear]) -> TearGroup | None:
         distance=float(np.mean([t.distance for t in good])),
         shafts=tuple(sorted({t.shaft for t in good})),
         count=n,
-        called_bad=len(tears) - n,
+        called_bad=sum(t.called_bad for t in tears),
         y=float(mean[0]),
         z=float(mean[1]),
         sd=None if variance is None else sqrt(variance),

@@ -6,7 +6,7 @@ is: ``lean_y > 0`` = the nock leans left; ``tail_y < 0`` = the tail tore right o
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from enum import StrEnum
 
 from spinewright.equipment.arrow import HeadKind
@@ -70,6 +70,7 @@ class Impact:
     y, z        [m]    hole from the aiming spot, left and up positive
     called_bad         the archer called it a bad shot before looking; kept, marked, not used for centres
     lean_y, lean_z [rad]  lean of the nock, None = not looked at
+    set_aside          its shaft was set aside later, or its nock turned alone; kept, marked, no longer counted
     """
 
     shaft: int
@@ -80,6 +81,12 @@ class Impact:
     lean_y: float | None = None
     lean_z: float | None = None
     head: HeadKind = HeadKind.FIELD
+    set_aside: bool = False
+
+    @property
+    def counts(self) -> bool:
+        """Whether the hole counts: not called bad, and its shaft not set aside since."""
+        return not (self.called_bad or self.set_aside)
 
     def __post_init__(self) -> None:
         limits.shaft_number(self.shaft)
@@ -106,13 +113,18 @@ class Impact:
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """The arrows of one walk to the target: ``distance`` [m], target, impacts."""
+    """The arrows of one walk to the target: ``distance`` [m], target, impacts.
+
+    purpose  'before' / 'after' for the archer's own proof groups, else ''
+    sight    how often the sight had been moved before: holes of walks with another number are not compared
+    """
 
     distance: float
     target: TargetKind
     impacts: tuple[Impact, ...]
     square_to_line: bool = True
-    purpose: str = ""  # 'before' / 'after' for the archer's own proof groups, else ''
+    purpose: str = ""
+    sight: int = 0
 
     def __post_init__(self) -> None:
         limits.within(
@@ -138,7 +150,10 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class Tear:
-    """One paper tear: ``distance`` [m] bow to paper; where the tail tore from the point's hole [m]."""
+    """One paper tear: ``distance`` [m] bow to paper; where the tail tore from the point's hole [m].
+
+    ``set_aside`` as for an :class:`Impact`.
+    """
 
     shaft: int
     bare: bool
@@ -146,6 +161,12 @@ class Tear:
     tail_y: float
     tail_z: float
     called_bad: bool = False
+    set_aside: bool = False
+
+    @property
+    def counts(self) -> bool:
+        """Whether the tear counts: not called bad, and its shaft not set aside since."""
+        return not (self.called_bad or self.set_aside)
 
     def __post_init__(self) -> None:
         limits.shaft_number(self.shaft)
@@ -172,16 +193,25 @@ class NockReading:
 
 @dataclass(frozen=True, slots=True)
 class NockSeries:
-    """A series of nock rotations with one shaft, through paper (``paper``) or on the target."""
+    """A series of nock rotations with one shaft, through paper (``paper``) or on the target.
+
+    fletched  [m]   on a target: middle of the fletched group from the same aiming spot; None = not shot
+    fletched_shots  how many arrows made that group
+    set_aside       its shaft was set aside since; kept, marked, no longer counted
+    """
 
     shaft: int
     bare: bool
     distance: float
     paper: bool
     readings: tuple[NockReading, ...]
+    fletched: tuple[float, float] | None = None
+    fletched_shots: int = 0
+    set_aside: bool = False
 
     def __post_init__(self) -> None:
         limits.shaft_number(self.shaft)
+        self._check_fletched()
         if not self.readings:
             raise EvidenceError(
                 "a series of nock rotations has no reading",
@@ -201,6 +231,26 @@ class NockSeries:
         for reading in self.readings:
             _tear_size("y", reading.y)
             _tear_size("z", reading.z)
+
+    def _check_fletched(self) -> None:
+        if self.fletched is None:
+            return
+        if self.paper:
+            raise EvidenceError(
+                "paper shows where the tail tore, not where a fletched group lies",
+                "leave the fletched group out, or log the series as shot at a target",
+                Place(field="fletched"),
+            )
+        if not 1 <= self.fletched_shots <= limits.IMPACTS_MOST:
+            raise EvidenceError(
+                "nobody knows how many fletched arrows made the group that the series is held against",
+                "say how many fletched arrows were shot, for example 3",
+                Place(field="fletched_shots"),
+            )
+        reach = "a group lies within 3 m (118 in) of the aiming spot, measured each way"
+        for value in self.fletched:
+            most = (-limits.HOLE_MOST, limits.HOLE_MOST)
+            limits.within("fletched", value, most, "the middle of the fletched group [m]", reach)
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,12 +308,34 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """Everything seen so far in order, with the start it is measured from and the last checks."""
+    """Everything seen so far in order, with the start it is measured from and the last checks.
+
+    setups             every setup in order, start first, now last
+    expected_length    [m] carbon length a chart or the person's experience expects to end at
+    bow_check_since, contact_check_since  only what was looked at after the last change of bow or arrow
+    set_aside          numbers of the shafts that are set aside and not to be shot, in order
+    """
 
     start: Setup
     now: Setup
     seen: tuple[Seen, ...] = ()
     bow_check: BowCheck | None = None
     contact_check: ContactCheck | None = None
-    setups: tuple[Setup, ...] = field(default=())  # every setup in order, start first, now last
-    expected_length: float | None = None  # [m] carbon length a chart or the person's experience expects to end at
+    setups: tuple[Setup, ...] = field(default=())
+    expected_length: float | None = None
+    bow_check_since: BowCheck | None = None
+    contact_check_since: ContactCheck | None = None
+    set_aside: tuple[int, ...] = ()
+
+    @property
+    def checked_since_change(self) -> bool:
+        """Whether every item of both checks was looked at after the last change of bow or arrow.
+
+        True as well when the checks were made and nothing was changed since. What they found is another question.
+        """
+        return _whole(self.bow_check_since) and _whole(self.contact_check_since)
+
+
+def _whole(check: BowCheck | ContactCheck | None) -> bool:
+    """Whether every item was looked at."""
+    return check is not None and all(getattr(check, item.name) is not None for item in fields(check))

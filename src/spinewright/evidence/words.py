@@ -21,6 +21,7 @@ from spinewright.units import Hand, Kind, System, height_word, show, side_word
 __all__ = ["place_words", "read_back", "trade_words"]
 
 SURE = 1.2816  # standard deviations: 80 % two-sided, the share every interval on the face holds
+_ASIDE = ", its shaft set aside since"
 
 Observation = Visit | Tear | NockSeries | SpeedShot | BowCheck | ContactCheck
 
@@ -99,7 +100,7 @@ def _tear(seen: Tear, voice: _Voice) -> str:
     size = hypot(seen.tail_y, seen.tail_z)
     kind = _kind(seen.bare)
     at = _at(seen.distance, voice)
-    bad = ", called a bad shot" if seen.called_bad else ""
+    bad = (", called a bad shot" if seen.called_bad else "") + (_ASIDE if seen.set_aside else "")
     if max(abs(seen.tail_y), abs(seen.tail_z)) <= noise:
         return f"{kind} shaft {seen.shaft}{at}, tail tore in line and level, a clean hole{bad}"
     where = place_words(seen.tail_y, seen.tail_z, voice.hand, noise, noise)
@@ -110,17 +111,22 @@ def _tear(seen: Tear, voice: _Voice) -> str:
 def _series(seen: NockSeries, voice: _Voice) -> str:
     what = "tails" if seen.paper else "holes"
     verb = "tail tore" if seen.paper else "hole"
-    cleanest = min(seen.readings, key=lambda r: hypot(r.y, r.z))
+    spot_y, spot_z = seen.fletched or (0.0, 0.0)
+    places = [(r.y - spot_y, r.z - spot_z) for r in seen.readings]
+    best = int(np.argmin(np.hypot(*np.transpose(places))))
+    cleanest = seen.readings[best]
     usual = SURE * (tear_noise() if seen.paper else HOLE.sd)
     noise = voice.noise if voice.noise is not None else usual
-    middle = np.mean([(r.y, r.z) for r in seen.readings], axis=0)
+    middle = np.mean(places, axis=0)
+    against = " against the fletched group" if seen.fletched is not None else ""
     count = len(seen.readings)
     return (
         f"{_kind(seen.bare)} shaft {seen.shaft}{_at(seen.distance, voice)}, {count} nock "
         f"{'angle' if count == 1 else 'angles'} {'through paper' if seen.paper else 'on the target'}, "
-        f"{what} on the mean {place_words(float(middle[0]), float(middle[1]), voice.hand, noise, noise)}, "
+        f"{what} on the mean {place_words(float(middle[0]), float(middle[1]), voice.hand, noise, noise)}{against}, "
         f"smallest with the nock turned {_turned(cleanest.angle, voice.hand)}: "
-        f"{verb} {place_words(cleanest.y, cleanest.z, voice.hand, noise, noise)}"
+        f"{verb} {place_words(*places[best], voice.hand, noise, noise)}"
+        f"{_ASIDE if seen.set_aside else ''}"
     )
 
 
@@ -155,7 +161,9 @@ def _counts(seen: Visit) -> str:
         arrows = [i for i in seen.impacts if i.bare == bare]
         bad = sum(i.called_bad for i in arrows)
         if arrows:
-            counted.append(f"{len(arrows)} {_kind(bare)}" + (f" ({bad} called bad)" if bad else ""))
+            aside = sum(i.set_aside for i in arrows)
+            left_out = [f"{count} {why}" for count, why in ((bad, "called bad"), (aside, "set aside")) if count]
+            counted.append(f"{len(arrows)} {_kind(bare)}" + (f" ({', '.join(left_out)})" if left_out else ""))
     heads = sorted({i.head.value for i in seen.impacts if i.head is not HeadKind.FIELD})
     return " and ".join(counted) + (f" (some with {' and '.join(heads)})" if heads else "")
 
@@ -163,7 +171,7 @@ def _counts(seen: Visit) -> str:
 def _alone(arrows: tuple[Impact, ...], kind: str, voice: _Voice) -> str:
     alone = group(arrows)
     if alone is None:
-        return "every shot with a field point was called bad" if arrows else "no field points"
+        return "no shot with a field point counts" if arrows else "no field points"
     noise = voice.noise if voice.noise is not None else SURE * max(HOLE.sd, alone.sd or 0.0) / sqrt(alone.count)
     return f"{kind} {'hole' if alone.count == 1 else 'holes'} {_against((alone.y, alone.z), 'the spot', noise, voice)}"
 
@@ -181,8 +189,8 @@ def _against(place: tuple[float, float], what: str, noise: float, voice: _Voice)
 
 def _nocks(seen: Visit, arrows: tuple[Impact, ...], kind: str, voice: _Voice) -> list[str]:
     """What the nocks of the bare (else fletched) arrows show, when anyone looked."""
-    sideways = [i.lean_y for i in arrows if i.lean_y is not None and not i.called_bad]
-    upward = [i.lean_z for i in arrows if i.lean_z is not None and not i.called_bad]
+    sideways = [i.lean_y for i in arrows if i.lean_y is not None and i.counts]
+    upward = [i.lean_z for i in arrows if i.lean_z is not None and i.counts]
     if not sideways and not upward:
         return []
     noise = lean_noise(seen.target, seen.square_to_line)

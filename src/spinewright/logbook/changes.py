@@ -8,6 +8,7 @@ from dataclasses import replace
 from spinewright.errors import EvidenceError, Place
 from spinewright.logbook import events as ev
 from spinewright.logbook.bench import Bench
+from spinewright.logbook.measuring import weighed_anew
 from spinewright.logbook.state import Knob
 from spinewright.units import INCH, Kind, counted, show
 
@@ -36,6 +37,8 @@ def rest_moved(bench: Bench, event: ev.RestMoved) -> None:
     # Rounded to a nanometre, so that there and back is the same setup again.
     rest_y, rest_z = round(bench.now.rest_y + y, 9), round(bench.now.rest_z + z, 9)
     bench.move(event, replace(bench.now, rest_y=rest_y, rest_z=rest_z))
+    moved = {entry.knob for entry in bench.ledger if entry.event == event.id}
+    bench.rest_since |= dict.fromkeys(moved, bench.since_now())
 
 
 def _one_way(bench: Bench, event: ev.RestMoved, knob: Knob, axis: str, per_click: float | None) -> float:
@@ -46,12 +49,8 @@ def _one_way(bench: Bench, event: ev.RestMoved, knob: Knob, axis: str, per_click
     amount = bench.enter(event, knob, intended=meant, measured=measured, clicks=clicks)
     if amount is not None:
         return amount
-    bench.rest_known = False
-    key = "sideways_per_click" if axis == "y" else "height_per_click"
-    bench.notice(
-        f"The rest was moved by clicks of unknown size{event.on_day}, so where it stands is not known: measure "
-        f"ten clicks and fill in {key} under [bow.rest], or log what the move measured."
-    )
+    bench.rest_unknown.setdefault(knob, event.on_day)
+    bench.unsized_clicks[knob] = bench.unsized_clicks.get(knob, 0.0) + (clicks or 0.0)
     return 0.0
 
 
@@ -76,6 +75,8 @@ def bolts_turned(bench: Bench, event: ev.BoltsTurned) -> None:
     bow = now.bow if event.weighed is None else replace(now.bow, peak_weight=event.weighed)
     since = now.bolts_since_weighed + event.turns if event.weighed is None else 0.0
     bench.move(event, replace(now, bow=bow, bolt_turns=bolt_turns, bolts_since_weighed=since))
+    if event.weighed is not None:
+        weighed_anew(bench, event.weighed)
     if bow.turns_allowed is not None and turns_out > bow.turns_allowed + 1e-9:
         bench.caution(
             f"The limb bolts stand {counted(turns_out, 'turn')} out and the maker allows {bow.turns_allowed:g}: turn "
@@ -129,7 +130,11 @@ def point_changed(bench: Bench, event: ev.PointChanged) -> None:
 
 
 def nock_turned(bench: Bench, event: ev.NockTurned) -> None:
-    """The nocks of the whole set."""
+    """The nocks of the whole set; or of one shaft alone, whose holes then count from here on only."""
+    if event.shaft is not None:
+        bench.no_longer_counts(event.shaft, series=False)
+        bench.set_aside.pop(event.shaft, None)
+        return
     bench.enter(event, Knob.NOCK, intended=event.angle, measured=event.angle)
     turned = math.remainder(bench.now.nock_angle + event.angle, math.tau)
     bench.move(event, replace(bench.now, nock_angle=turned))
@@ -142,6 +147,7 @@ def shaft_changed(bench: Bench, event: ev.ShaftChanged) -> None:
     bench.restart(Knob.LENGTH, Knob.NOCK)
     bench.move(event, replace(bench.now, build=build, nock_angle=0.0))
     bench.broken_shafts.clear()
+    bench.set_aside.clear()
     bench.contact_check = None
     if event.spare_shafts is not None:
         bench.owned = replace(bench.owned, spare_shafts=event.spare_shafts)
@@ -177,6 +183,7 @@ def bow_changed(bench: Bench, event: ev.BowChanged) -> None:
         changed["peak_weight"] = event.weighed
     since = now.bolts_since_weighed if event.weighed is None else 0.0
     bench.move(event, replace(now, bow=replace(now.bow, **changed), bolts_since_weighed=since))
+    bench.bow_since = bench.since_now()
     bench.bow_check = bench.contact_check = None
     if bench.safe_length is not None:
         bench.safe_length = None
@@ -186,15 +193,26 @@ def bow_changed(bench: Bench, event: ev.BowChanged) -> None:
         )
     bench.notice(f"The bow was worked on{event.on_day}: check it again before anything is concluded.")
     if event.rest is not None:
-        bench.rest_known, bench.new_rest = False, True
+        _other_rest(bench, event.on_day)
         bench.notice(
             f"The rest is another one since the work on the bow{event.on_day}: set it to the recorded "
             "centre shot and log that item of the bow check; until then where it stands is not known."
         )
 
 
+def _other_rest(bench: Bench, on_day: str) -> None:
+    """Nobody knows where another rest stands, and what was counted of the old one no longer matters."""
+    bench.rests += 1
+    bench.new_rest = True
+    bench.unsized_clicks.clear()
+    bench.restart(Knob.REST_SIDEWAYS, Knob.REST_HEIGHT)
+    bench.rest_unknown |= dict.fromkeys((Knob.REST_SIDEWAYS, Knob.REST_HEIGHT), on_day)
+    bench.rest_since |= dict.fromkeys((Knob.REST_SIDEWAYS, Knob.REST_HEIGHT), bench.bow_since)
+
+
 def sight_moved(bench: Bench, event: ev.SightMoved) -> None:
-    """The sight: kept in the ledger only."""
+    """The sight: kept in the ledger; holes shot before and after are not compared."""
+    bench.sight_moves += 1
     for knob, axis in ((Knob.SIGHT_SIDEWAYS, "y"), (Knob.SIGHT_HEIGHT, "z")):
         clicks, measured = getattr(event.clicks, axis), getattr(event.measured, axis)
         if clicks is not None or measured is not None:

@@ -81,6 +81,10 @@ _NOCK_READING: EventKeys = (
     Key("tail", Form.SIDES, "through paper: where the TAIL tore, from the point's hole", '"right 0.4 in"'),
     Key("hole", Form.SIDES, "on a target: where the POINT went in, from the aiming spot", '"left 0.8 in"'),
 )
+_FLETCHED: EventKeys = (
+    Key("fletched_centre", Form.SIDES, "on a target: middle of a fletched group from the same spot", '"right 0.2 in"'),
+    Key("fletched_shots", Form.WHOLE, "how many arrows made that group", "3"),
+)
 
 EVENTS: MappingProxyType[str, EventKeys] = MappingProxyType(
     {
@@ -110,6 +114,7 @@ EVENTS: MappingProxyType[str, EventKeys] = MappingProxyType(
             Key("through", Form.TEXT, "paper or target", '"paper"', needed=True),
             Key("turning", Form.TEXT, "clockwise or counterclockwise, seen from behind", '"clockwise"', needed=True),
             Key("readings", Form.TABLES, "one shot each", needed=True, keys=_NOCK_READING),
+            *_FLETCHED,
         ),
         "chronograph": (
             _STATE,
@@ -120,6 +125,12 @@ EVENTS: MappingProxyType[str, EventKeys] = MappingProxyType(
             Key("clicks", Form.CLICKS, "clicks", '"left 3, up 2"'),
             Key("intended", Form.SIDES, "how far it was meant to move", '"left 1/64 in"'),
             Key("measured", Form.SIDES, "how far it did move", '"left 0.014 in"'),
+        ),
+        "rest measured": (
+            Key("sideways_per_click", Kind.LENGTH, "travel of one click sideways; measure ten clicks", '"0.002 in"'),
+            Key("height_per_click", Kind.LENGTH, "travel of one click in height; measure ten clicks", '"0.0018 in"'),
+            Key("centre_shot", Kind.LENGTH, "riser to the middle of the shaft, as it stands now", '"27/32 in"'),
+            Key("rest_height", Kind.LENGTH, "height of the rest over your own mark, as it stands now", '"1 1/4 in"'),
         ),
         "nock point moved": (
             Key("intended", Form.SIDES, "how far it was meant to move", '"up 1/32 in"'),
@@ -143,7 +154,9 @@ EVENTS: MappingProxyType[str, EventKeys] = MappingProxyType(
                 '"clockwise 40 deg"',
                 needed=True,
             ),
+            Key("shaft", Form.WHOLE, "number of the one shaft whose nock was turned, if it was one alone", "7"),
         ),
+        "shaft set aside": (_SHAFT_NUMBER,),
         "shaft changed": (
             Key("shaft", Form.TABLE, "the new shaft; left out = the same kind again", keys=SHAFT),
             Key("throat_length", Kind.LENGTH, "nock throat to shaft end", '"30 1/2 in"', needed=True),

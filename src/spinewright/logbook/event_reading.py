@@ -10,6 +10,7 @@ from typing import TypedDict
 
 from spinewright.equipment.arrow import HeadKind
 from spinewright.errors import EvidenceError, Place, SessionFileError
+from spinewright.evidence.limits import shaft_number
 from spinewright.evidence.values import (
     BowCheck,
     ContactCheck,
@@ -32,6 +33,7 @@ __all__ = ["read_event"]
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}", re.ASCII)
 _PLACES = MappingProxyType({"y": "hole", "z": "hole", "lean_y": "nock_leans", "lean_z": "nock_leans"})
 _TAILS = MappingProxyType({"tail_y": "tail", "tail_z": "tail"})
+_FLETCHED = MappingProxyType({"fletched": "fletched_centre"})
 _SPEED_DOUBT = 0.6  # m/s, one sd of a single chronograph reading (from memory)
 
 
@@ -176,13 +178,17 @@ def _nock_series(table: Table, head: _Head) -> ev.Event:
         angle = row.quantity("nock")
         with row.placed(MappingProxyType({"angle": "nock", "y": "tail" if paper else "hole"})):
             readings.append(NockReading(angle=sign * angle if angle else 0.0, y=place.y or 0.0, z=place.z or 0.0))
-    series = NockSeries(
-        shaft=table.whole("shaft"),
-        bare=_bare(table),
-        distance=table.quantity("distance"),
-        paper=paper,
-        readings=tuple(readings),
-    )
+    centre = table.maybe("fletched_centre", table.way)
+    with table.placed(_FLETCHED):
+        series = NockSeries(
+            shaft=table.whole("shaft"),
+            bare=_bare(table),
+            distance=table.quantity("distance"),
+            paper=paper,
+            readings=tuple(readings),
+            fletched=None if centre is None else (centre.y or 0.0, centre.z or 0.0),
+            fletched_shots=table.get("fletched_shots", table.whole, 0),
+        )
     return ev.NockSeriesShot(**head, series=series)
 
 
@@ -210,6 +216,15 @@ def _rest_moved(table: Table, head: _Head) -> ev.Event:
         clicks=table.get("clicks", table.clicks, ev.Way()),
         intended=table.get("intended", table.way, ev.Way()),
         measured=table.get("measured", table.way, ev.Way()),
+    )
+
+
+def _rest_measured(table: Table, head: _Head) -> ev.Event:
+    names = ("sideways_per_click", "height_per_click", "centre_shot", "rest_height")
+    _some_of(table, *names)
+    clicks_y, clicks_z, centre_shot, height = (table.maybe(name, table.quantity) for name in names)
+    return ev.RestMeasured(
+        **head, per_click_sideways=clicks_y, per_click_height=clicks_z, centre_shot=centre_shot, height=height
     )
 
 
@@ -245,7 +260,22 @@ def _point_changed(table: Table, head: _Head) -> ev.Event:
 
 
 def _nock_turned(table: Table, head: _Head) -> ev.Event:
-    return ev.NockTurned(**head, angle=table.nock_turn("turned"))
+    return ev.NockTurned(**head, angle=table.nock_turn("turned"), shaft=table.maybe("shaft", _shaft(table)))
+
+
+def _shaft_set_aside(table: Table, head: _Head) -> ev.Event:
+    return ev.ShaftSetAside(**head, shaft=_shaft(table)("shaft"))
+
+
+def _shaft(table: Table) -> Callable[[str], int]:
+    """A reader of the number written on a shaft."""
+
+    def read(name: str) -> int:
+        number = table.whole(name)
+        shaft_number(number)
+        return number
+
+    return read
 
 
 def _shaft_changed(table: Table, head: _Head) -> ev.Event:
@@ -315,11 +345,13 @@ _READERS: MappingProxyType[str, Callable[[Table, _Head], ev.Event]] = MappingPro
         "nock series": _nock_series,
         "chronograph": _chronograph,
         "rest moved": _rest_moved,
+        "rest measured": _rest_measured,
         "nock point moved": _nock_point_moved,
         "bolts turned": _bolts_turned,
         "cut": _cut,
         "point changed": _point_changed,
         "nock turned": _nock_turned,
+        "shaft set aside": _shaft_set_aside,
         "shaft changed": _shaft_changed,
         "build changed": _build_changed,
         "tape changed": _tape_changed,

@@ -31,10 +31,12 @@ __all__ = [
     "PaperTorn",
     "PointChanged",
     "ProofGroup",
+    "RestMeasured",
     "RestMoved",
     "SafeLengthMarked",
     "SettingsMarkedGood",
     "ShaftChanged",
+    "ShaftSetAside",
     "Shots",
     "SightMoved",
     "SpeedRead",
@@ -170,6 +172,20 @@ class RestMoved(Event):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RestMeasured(Event):
+    """The rest measured, not moved: travel of one click [m], and where it stands now as [start] measures it [m].
+
+    ``centre_shot`` riser to the middle of the shaft, ``height`` over the person's own mark; None = not measured.
+    """
+
+    kind: ClassVar[str] = "rest measured"
+    per_click_sideways: float | None = None
+    per_click_height: float | None = None
+    centre_shot: float | None = None
+    height: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NockPointMoved(Event):
     """The nock point moved up (positive) or down [m]."""
 
@@ -207,10 +223,22 @@ class PointChanged(Event):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NockTurned(Event):
-    """The nocks of the whole set turned on their shafts by ``angle`` [rad], clockwise positive."""
+    """The nocks of the whole set turned on their shafts by ``angle`` [rad], clockwise positive.
+
+    With ``shaft`` only the nock of the one with that number: the set stays as it was.
+    """
 
     kind: ClassVar[str] = "nock turned"
     angle: float
+    shaft: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShaftSetAside(Event):
+    """A shaft that goes elsewhere than its fellows is left out: what it shot with this build no longer counts."""
+
+    kind: ClassVar[str] = "shaft set aside"
+    shaft: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

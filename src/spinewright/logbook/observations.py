@@ -10,6 +10,8 @@ from spinewright.errors import EvidenceError, Place
 from spinewright.evidence.values import BowCheck, ContactCheck, Impact, Visit
 from spinewright.logbook import events as ev
 from spinewright.logbook.bench import Bench
+from spinewright.logbook.measuring import weighed_anew
+from spinewright.logbook.state import Knob
 
 __all__ = [
     "bow_checked",
@@ -19,6 +21,7 @@ __all__ = [
     "nock_series_shot",
     "paper_torn",
     "safe_length_marked",
+    "shaft_set_aside",
     "shot",
     "speed_read",
 ]
@@ -47,18 +50,23 @@ def bow_checked(bench: Bench, event: ev.BowChecked) -> None:
     """A bow check replaces the older result item by item; a weighing replaces the peak weight."""
     _put_right(bench, bench.bow_check, event.check)
     bench.bow_check = _merged(bench.bow_check, event.check)
+    bench.bow_check_since = _merged(bench.bow_check_since, event.check)
     if bench.new_rest and event.check.centre_shot:
         bench.stand(replace(bench.now, rest_y=0.0, rest_z=0.0))
-        bench.rest_known, bench.new_rest = True, False
+        for knob in (Knob.REST_SIDEWAYS, Knob.REST_HEIGHT):
+            if any(entry.knob is knob for entry in bench.ledger):
+                bench.settle(event, knob, 0.0)
+        bench.rest_unknown.clear()
+        bench.new_rest = False
     if event.weighed is not None:
-        bow = replace(bench.now.bow, peak_weight=event.weighed)
-        bench.stand(replace(bench.now, bow=bow, bolts_since_weighed=0.0))
+        weighed_anew(bench, event.weighed)
 
 
 def contact_checked(bench: Bench, event: ev.ContactChecked) -> None:
     """A contact check replaces the older result item by item."""
     _put_right(bench, bench.contact_check, event.check)
     bench.contact_check = _merged(bench.contact_check, event.check)
+    bench.contact_check_since = _merged(bench.contact_check_since, event.check)
 
 
 def safe_length_marked(bench: Bench, event: ev.SafeLengthMarked) -> None:
@@ -76,19 +84,47 @@ def safe_length_marked(bench: Bench, event: ev.SafeLengthMarked) -> None:
 def shot(bench: Bench, event: ev.Shots) -> None:
     """Arrows in the target."""
     built = bench.now.build.head.kind
-    impacts = tuple(_impact(hit, built) for hit in event.hits)
+    aside = bench.aside_now()
+    impacts = tuple(_impact(hit, built, aside=hit.impact.shaft in aside) for hit in event.hits)
     _bare_with_field_point(bench, any(impact.bare for impact in impacts))
     for number in sorted({impact.shaft for impact in impacts} & set(bench.broken_shafts)):
         bench.caution(_broken(number) + " It was shot again after that.")
     purpose = event.purpose if isinstance(event, ev.ProofGroup) else ""
-    bench.see(event, Visit(event.distance, event.target, impacts, event.square_to_line, purpose))
+    visit = Visit(event.distance, event.target, impacts, event.square_to_line, purpose, bench.sight_moves)
+    _shot_apart(bench, visit)
+    bench.see(event, visit)
+    for number in sorted({impact.shaft for impact in impacts if impact.set_aside}):
+        bench.notice(
+            f"Shaft {number} was set aside, so what it shot since is kept but does not count. If its nock was turned "
+            f"before, undo those shots, log 'nock turned' with shaft = {number} and log them again."
+        )
 
 
-def _impact(hit: ev.Hit, built: HeadKind) -> Impact:
+def _shot_apart(bench: Bench, visit: Visit) -> None:
+    """Say so where only the sight, moved in between, keeps bare and fletched arrows from being compared."""
+    kinds = {impact.bare for impact in visit.impacts}
+    if len(kinds) > 1 or not bench.sight_moves:
+        return
+    for item in reversed(bench.seen):
+        earlier = item.what
+        if not isinstance(earlier, Visit) or earlier.distance != visit.distance or item.setup != bench.now:
+            continue
+        others = {impact.bare for impact in earlier.impacts}
+        if earlier.sight == visit.sight and others - kinds:
+            return
+        if earlier.sight != visit.sight and others and not others & kinds:
+            bench.notice(
+                "Bare and fletched arrows were shot apart and the sight was moved in between, so their holes are not "
+                "compared: shoot both with the sight where it is."
+            )
+            return
+
+
+def _impact(hit: ev.Hit, built: HeadKind, *, aside: bool) -> Impact:
     """The hit with the head it was built with, unless it named its own; a bare one never carries blades."""
     if hit.head_named or hit.impact.bare:
-        return hit.impact
-    return replace(hit.impact, head=built)
+        return replace(hit.impact, set_aside=aside)
+    return replace(hit.impact, head=built, set_aside=aside)
 
 
 def _bare_with_field_point(bench: Bench, bare: bool) -> None:
@@ -104,13 +140,13 @@ def _bare_with_field_point(bench: Bench, bare: bool) -> None:
 def paper_torn(bench: Bench, event: ev.PaperTorn) -> None:
     """A paper tear."""
     _bare_with_field_point(bench, event.tear.bare)
-    bench.see(event, event.tear)
+    bench.see(event, replace(event.tear, set_aside=event.tear.shaft in bench.aside_now()))
 
 
 def nock_series_shot(bench: Bench, event: ev.NockSeriesShot) -> None:
     """A series of nock rotations."""
     _bare_with_field_point(bench, event.series.bare)
-    bench.see(event, event.series)
+    bench.see(event, replace(event.series, set_aside=event.series.shaft in bench.aside_now()))
 
 
 def speed_read(bench: Bench, event: ev.SpeedRead) -> None:
@@ -128,6 +164,12 @@ def flex_checked(bench: Bench, event: ev.FlexChecked) -> None:
     if not event.sound and event.shaft not in bench.broken_shafts:
         bench.broken_shafts.append(event.shaft)
         bench.caution(_broken(event.shaft))
+
+
+def shaft_set_aside(bench: Bench, event: ev.ShaftSetAside) -> None:
+    """A shaft left out: what it shot as it is built now is kept and marked, and no longer counts."""
+    bench.no_longer_counts(event.shaft, series=True)
+    bench.set_aside[event.shaft] = bench.now.build
 
 
 def marked_good(bench: Bench, _event: ev.SettingsMarkedGood) -> None:

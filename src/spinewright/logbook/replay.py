@@ -8,12 +8,12 @@ from types import MappingProxyType
 from typing import Any
 
 from spinewright.errors import EvidenceError, InputError, Place
-from spinewright.logbook import changes, observations
+from spinewright.logbook import changes, measuring, observations
 from spinewright.logbook import events as ev
 from spinewright.logbook.bench import Bench
 from spinewright.logbook.event_keys import EVENTS
 from spinewright.logbook.session import Session
-from spinewright.logbook.state import BenchState
+from spinewright.logbook.state import BenchState, Knob
 from spinewright.logbook.table import nearest
 
 __all__ = ["replay"]
@@ -31,11 +31,13 @@ _HANDLERS: MappingProxyType[type[ev.Event], Callable[[Bench, Any], None]] = Mapp
         ev.FlexChecked: observations.flex_checked,
         ev.SettingsMarkedGood: observations.marked_good,
         ev.RestMoved: changes.rest_moved,
+        ev.RestMeasured: measuring.rest_measured,
         ev.NockPointMoved: changes.nock_point_moved,
         ev.BoltsTurned: changes.bolts_turned,
         ev.Cut: changes.cut,
         ev.PointChanged: changes.point_changed,
         ev.NockTurned: changes.nock_turned,
+        ev.ShaftSetAside: observations.shaft_set_aside,
         ev.ShaftChanged: changes.shaft_changed,
         ev.BuildChanged: changes.build_changed,
         ev.TapeChanged: changes.tape_changed,
@@ -51,18 +53,39 @@ def replay(session: Session) -> BenchState:
     Raises :class:`~spinewright.errors.InputError` for events that cannot have happened as written: out of the order
     of time, an unknown id undone, a cut that lengthens or has no mark before it, a broadhead on a bare shaft.
     """
-    bench = Bench.at_start(session)
     undone = _undone(session.events)
+    gone = set(undone)
+    counting = [
+        (number, event)
+        for number, event in enumerate(session.events, 1)
+        if event.id not in gone and not isinstance(event, ev.Undone)
+    ]
+    implied: dict[tuple[int, Knob], float] = {}
+    while True:
+        bench, latest = _run(session, counting, implied)
+        new = {key: size for key, size in bench.click_implied.items() if key not in implied}
+        if not new:
+            break
+        # A rest that was measured tells how far the clicks before had moved it, so all of it is replayed with that.
+        implied |= new
+    measuring.said_unknown(bench)
+    return bench.state(undone, None if latest is None else latest.when)
+
+
+def _run(
+    session: Session, counting: list[tuple[int, ev.Event]], implied: dict[tuple[int, Knob], float]
+) -> tuple[Bench, ev.Event | None]:
+    """The bench after all events that are ``counting``, with their numbers, and the last one that is dated."""
+    start, events = measuring.with_clicks_known(session, [event for _, event in counting], implied)
+    bench = Bench.at_start(session, start)
     latest: ev.Event | None = None
-    for number, event in enumerate(session.events, 1):
-        if event.id in undone or isinstance(event, ev.Undone):
-            continue
+    for (number, _), event in zip(counting, events, strict=True):
         latest = _in_order(latest, event, number)
         try:
             _HANDLERS[type(event)](bench, event)
         except InputError as error:
             raise _placed(error, event, number) from error
-    return bench.state(undone, None if latest is None else latest.when)
+    return bench, latest
 
 
 def _placed(error: InputError, event: ev.Event, number: int) -> InputError:

@@ -69,7 +69,8 @@ def _observed(event: ev.Event, state: BenchState) -> Iterator[str]:
 def _(event: ev.BowChecked, state: BenchState) -> Iterator[str]:
     yield from _checked(event.check, state)
     if event.weighed is not None:
-        yield f"Peak weight on the scale: {show(event.weighed, Kind.FORCE, state.scope.system)}."
+        weight = show(event.weighed, Kind.FORCE, state.scope.system)
+        yield f"Peak weight on the scale: {weight}; the bow as it was, known better."
 
 
 @_say.register
@@ -147,6 +148,35 @@ def _(event: ev.BowChanged, state: BenchState) -> Iterator[str]:
 
 
 @_say.register
+def _(event: ev.RestMeasured, state: BenchState) -> Iterator[str]:
+    for way, size in (("sideways", event.per_click_sideways), ("in height", event.per_click_height)):
+        if size is not None:
+            click = show(size, Kind.LENGTH, state.scope.system)
+            yield f"One click of the rest moves it {click} {way}; clicks logged before count as that too."
+    yield from _ledger(event, state)
+    if not state.rest_known:
+        yield "Where the rest stands is still not known in the other direction."
+
+
+@_say.register
+def _(event: ev.NockTurned, state: BenchState) -> Iterator[str]:
+    if event.shaft is None:
+        yield from _ledger(event, state)
+        return
+    turned = _amount(Knob.NOCK, event.angle, state)
+    yield f"Nock of shaft {event.shaft} alone: {turned}; what it shot before is kept and no longer counts."
+
+
+@_say.register
+def _(event: ev.ShaftSetAside, state: BenchState) -> Iterator[str]:
+    del state
+    yield (
+        f"Shaft {event.shaft} is set aside: what it shot as it is built now is kept and marked and no longer counts. "
+        "It counts again from when its nock was turned."
+    )
+
+
+@_say.register
 def _(event: ev.FlexChecked, state: BenchState) -> Iterator[str]:
     if event.sound:
         yield f"Shaft {event.shaft} flexed and looked at: sound."
@@ -183,6 +213,8 @@ def _hit(impact: Impact, state: BenchState) -> str:
         text += f"; nock {'standing ' if lean == 'straight' else 'leaning '}{lean}"
     if impact.head.value != "field point":
         text += f"; {impact.head}"
+    if impact.set_aside:
+        return text + "; its shaft is set aside, kept and not counted."
     return text + ("; called bad, kept and not counted." if impact.called_bad else ".")
 
 
@@ -211,7 +243,7 @@ def ledger_words(entry: LedgerEntry, state: BenchState) -> str:
             total = "back at the recorded start"
     elif entry.total_clicks is not None:
         total = f"{_clicks(entry.knob, entry.total_clicks, state)} of the recorded start in all"
-    return f"{str(entry.knob).capitalize()}: {', '.join(parts)}; {total}."
+    return f"{str(entry.knob).capitalize()}: {', '.join(parts) or 'measured where it stands'}; {total}."
 
 
 def _clicks(knob: Knob, clicks: float, state: BenchState) -> str:

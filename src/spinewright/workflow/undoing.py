@@ -72,6 +72,7 @@ def _standing(state: BenchState) -> Mapping[str, str]:
         "shortest safe length": "not marked" if mark is None else show(mark, Kind.LENGTH, voice.system),
         "walks and readings that count": f"{len(seen)}, the last: {last_seen(state).rstrip('.')}" if seen else "none",
         "shafts that failed their flex check": ", ".join(map(str, state.broken_shafts)) or "none",
+        "shafts set aside": ", ".join(map(str, state.history.set_aside)) or "none",
         "last good settings": "none kept" if state.last_good is None else "those kept before",
         "spare shafts": str(state.owned.spare_shafts),
         "place of the rest": "known" if state.rest_known else "not known",
