@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: setup demo test quick lint bench clean
+.PHONY: setup demo test quick lint bench trial clean
 
 setup: $(STAMP)
 
@@ -30,6 +30,9 @@ quick: $(STAMP)
 
 bench: $(STAMP)
 	$(BIN)/python -m benchmarks
+
+trial: $(STAMP)
+	$(BIN)/python -m benchmarks.virtual_range --page docs/proof.md
 
 clean:
 	rm -rf $(VENV) out build dist .mypy_cache .ruff_cache .pytest_cache

@@ -7,7 +7,7 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import Any, Protocol
 
-from benchmarks.virtual_range.world import Condition, World
+from benchmarks.virtual_range.world import DISTANCE, Condition, World
 from benchmarks.virtual_range.world.shooting import Group
 from spinewright.equipment import Setup
 from spinewright.evidence import Evidence, History, Seen, Visit
@@ -33,7 +33,7 @@ class Act(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One choice: for SHOOT ``amount`` of each kind; for SET_ASIDE the shaft; for CHANGE the setup ``after``.
+    """One choice: for SHOOT ``amount`` of each kind at ``distance`` [m]; for SET_ASIDE the shaft; for CHANGE ``after``.
 
     why    for STOP: 'tuned', 'archer', 'out of reach', 'hidden travel' or 'no better'; else the player's reason
     notes  numbers the player stated, for the record
@@ -43,6 +43,7 @@ class Choice:
     amount: int = 0
     after: Setup | None = None
     why: str = ""
+    distance: float = DISTANCE
     notes: Notes = field(default_factory=dict)
 
 
@@ -134,9 +135,10 @@ class Bench:
     def _shoot(self, choice: Choice) -> None:
         shots = max(choice.amount, 1)
         self.arrows += 2 * shots
-        self.minutes += 2.0 + 2 * shots * 0.7
+        self.minutes += 2.0 * choice.distance / DISTANCE + 2 * shots * 0.7
         self.walks += 1
-        self.see(self.world.shoot(self.now, self.condition, Group(shots, self.bare_shafts, self.walks)))
+        group = Group(shots, self.bare_shafts, self.walks, choice.distance)
+        self.see(self.world.shoot(self.now, self.condition, group))
 
     def _series(self, _: Choice) -> None:
         self.minutes += 15.0
@@ -147,6 +149,9 @@ class Bench:
         if choice.after is None:
             raise ValueError("a change needs the setup it leads to")
         self.minutes += change_minutes(self.now, choice.after)
+        if choice.after.build.shaft != self.now.build.shaft:
+            fresh = max((*self.bare_shafts, 12)) + 1
+            self.bare_shafts = (fresh, fresh + 1)
         history = self.history
         self.history = replace(history, now=choice.after, setups=(*history.setups, choice.after))
 

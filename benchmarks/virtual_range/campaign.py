@@ -7,13 +7,15 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
+from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-from benchmarks.virtual_range.playing import Job, play, source_mark
+from benchmarks.virtual_range.playing import HAND, Job, join, play
+from benchmarks.virtual_range.source_marks import hand_mark, source_mark
 
-__all__ = ["on_cluster", "on_cores", "read_records", "run"]
+__all__ = ["on_cluster", "on_cores", "read_records", "run", "with_hand_rule"]
 
 Record = dict[str, Any]
 Runner = Callable[[Sequence[Job]], Iterator[Record]]
@@ -21,28 +23,41 @@ _MOST_BREAKS = 5
 
 
 def run(jobs: Sequence[Job], results: Path, runner: Runner, told: Callable[[int, int], None]) -> list[Record]:
-    """Play what is missing from ``results`` and give all records in the order of ``jobs``.
+    """Play what is missing from ``results`` and give one record a world in the order of ``jobs``.
 
-    Every record is one line, written whole as it comes; a line cut short by a kill is played again. ``told`` hears how
-    many of how many are done.
+    Every player's hunt is one line, written whole as it comes; a line cut short by a kill is played again, and one of
+    another source. ``told`` hears how many hunts of how many are done.
     """
     done = read_records(results)
-    missing = [job for job in jobs if job.key not in done]
+    hunts = [part for job in jobs for part in job.split()]
+    missing = [hunt for hunt in hunts if hunt.key not in done]
+    marks = {hunt.key: _mark(hunt.by_hand) for hunt in missing}
     results.parent.mkdir(parents=True, exist_ok=True)
-    told(len(jobs) - len(missing), len(jobs))
+    told(len(hunts) - len(missing), len(hunts))
     _end_line(results)
     with results.open("a", encoding="utf-8") as file:
-        for played in runner(missing):
-            record = {**played, "source": source_mark()}
+        for count, played in enumerate(runner(missing), 1):
+            record = {**played, "source": marks[played["key"]]}
             file.write(json.dumps(record) + "\n")
             file.flush()
             done[record["key"]] = record
-            told(sum(job.key in done for job in jobs), len(jobs))
-    return [done[job.key] for job in jobs]
+            told(len(hunts) - len(missing) + count, len(hunts))
+    return [{**join([done[part.key] for part in job.split()]), "key": job.key} for job in jobs]
+
+
+def with_hand_rule(records: Sequence[Record], jobs: Sequence[Job], results: Path) -> list[Record]:
+    """The records with the hand rule's hunts in the same worlds, where ``results`` keeps them."""
+    done = read_records(results)
+    kept = [done.get(replace(job, players=(HAND,), parts=()).key) for job in jobs]
+    return [r if k is None else {**join([k, r]), "key": r["key"]} for r, k in zip(records, kept, strict=True)]
+
+
+def _mark(by_hand: bool) -> str:
+    return hand_mark() if by_hand else source_mark()
 
 
 def read_records(results: Path) -> dict[str, Record]:
-    """The whole records of a file that came from this very source, by key."""
+    """The whole records of a file that came from the source as it is now, by key."""
     found: dict[str, Record] = {}
     if not results.exists():
         return found
@@ -51,7 +66,7 @@ def read_records(results: Path) -> dict[str, Record]:
             record = json.loads(line)
         except json.JSONDecodeError:
             continue
-        if record.get("source") == source_mark():
+        if record.get("source") == _mark(set(record["scores"]) == {HAND}):
             found[record["key"]] = record
     return found
 

@@ -27,6 +27,7 @@ class Score:
     said        how it ended: 'tuned', 'archer', 'out of reach', 'gave up' ...
     gap, spine_gap  true ones at the end, as shot that day (hidden contact included)
     heads       what a fixed-blade head would be off; heads_start the same at the start
+    mistakes    how far the archer's own stated mistakes move a fletched hit; mistakes_start the same at the start
     too_short   shortened or lightened past the point of touching, by more than an inch for the arrow's own sake
     arrow_changed  cut, or sent for another shaft
     covers, cut_covers  [stage, 1 or 0 for each plane]: stated 80 % intervals held against the truth
@@ -45,6 +46,8 @@ class Score:
     start_gap: float
     heads: float
     heads_start: float
+    mistakes: float
+    mistakes_start: float
     too_short: bool
     arrow_changed: bool
     covers: list[list[int]] = field(default_factory=list)
@@ -98,6 +101,7 @@ class _Books:
                 "act": str(choice.act),
                 "why": choice.why,
                 "amount": choice.amount,
+                "distance": choice.distance,
                 "setup": _words(bench.now, bench.world.start),
                 "to": None if choice.after is None else _words(choice.after, bench.world.start),
                 "true": [round(float(v), 2) for v in true],
@@ -145,6 +149,8 @@ def _score(bench: Bench, books: _Books, said: str) -> Score:
         start_gap=float(np.hypot(*world.gap(start, bench.condition))) / INCH,
         heads=world.heads(now, _FIXED) / INCH,
         heads_start=world.heads(start, _FIXED) / INCH,
+        mistakes=world.mistakes(now) / INCH,
+        mistakes_start=world.mistakes(start) / INCH,
         too_short=_too_short(world, now),
         arrow_changed=cuts > 0 or other,
         covers=books.covers,

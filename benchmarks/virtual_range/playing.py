@@ -1,29 +1,26 @@
-"""One world played by every player asked for: a job goes in, a plain record comes out, the same on any machine."""
+"""One world played by one player: a job goes in, a plain record comes out, the same on any machine."""
 
 from __future__ import annotations
 
-import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
-from itertools import product
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-import spinewright
 from benchmarks.virtual_range.adviser import QUICK, Adviser
 from benchmarks.virtual_range.bench import Player
 from benchmarks.virtual_range.hand_rule import HandRule
 from benchmarks.virtual_range.hunt import MOST_STEPS, hunt
-from benchmarks.virtual_range.without import Without
+from benchmarks.virtual_range.reachable import best_heads, best_mistakes
+from benchmarks.virtual_range.without import Without, parts_to_leave_out
 from benchmarks.virtual_range.world import World, WorldKind, draw_world
 from spinewright.belief import BeliefSettings
-from spinewright.errors import EquipmentError
 from spinewright.units import INCH, Hand
 
-__all__ = ["ADVISER", "HAND", "Job", "ablation_name", "jobs_for", "play", "source_mark"]
+__all__ = ["ADVISER", "HAND", "Job", "ablation_name", "jobs_for", "join", "play"]
 
+Record = dict[str, Any]
 HAND, ADVISER = "hand rule", "adviser"
 #: How many worlds of each kind in a hundred and twenty.
 _SHARES = {
@@ -34,15 +31,14 @@ _SHARES = {
     WorldKind.REVERSED: 16,
     WorldKind.WIDE: 16,
 }
-_REST_PLACES = (-0.8e-3, -0.4e-3, 0.0, 0.4e-3, 0.8e-3)
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
     """One world and who plays it.
 
-    ``parts`` are the ablations of the adviser to be played too; a hunt gives up after ``most_steps``;
-    ``best`` asks for the best reachable in the world.
+    ``players`` of HAND and ADVISER; ``parts`` are the ablations of the adviser to be played too; a hunt gives up after
+    ``most_steps``; ``best`` asks with the hand rule for the best reachable in the world.
     """
 
     seed: int
@@ -52,21 +48,33 @@ class Job:
     settings: BeliefSettings = QUICK
     most_steps: int = MOST_STEPS
     best: bool = True
+    players: tuple[str, ...] = (HAND, ADVISER)
 
     @property
     def key(self) -> str:
-        """What tells this job from every other."""
-        parts = "+".join(sorted(p.name for p in self.parts))
+        """What tells this job from every other; what only the adviser hangs on is left out of the hand rule's."""
+        world = f"{self.kind.name}:{self.seed}:{self.hand.name}:{self.most_steps}"
+        names = [*self.players, *sorted(p.name for p in self.parts)]
         s = self.settings
-        return (
-            f"{self.kind.name}:{self.seed}:{self.hand.name}:{parts}:{s.bows}:{s.particles}:{s.seed}:{self.most_steps}"
-        )
+        settings = "" if names == [HAND] else f":{s.bows}:{s.particles}:{s.seed}"
+        best = ":best" if self.best and HAND in self.players else ""
+        return f"{world}:{'+'.join(names)}{best}{settings}"
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether nothing of the adviser is in the record."""
+        return not (self.parts or ADVISER in self.players)
+
+    def split(self) -> tuple[Job, ...]:
+        """The same as jobs of one player each."""
+        alone = [replace(self, players=(p,), parts=()) for p in self.players]
+        return (*alone, *(replace(self, players=(), parts=(p,)) for p in self.parts))
 
 
 def jobs_for(worlds: int, first_seed: int, ablated: int, settings: BeliefSettings = QUICK) -> list[Job]:
     """So many worlds, kinds in turn by their shares; the first ``ablated`` are played by every ablation too."""
     turns = [kind for k in range(max(_SHARES.values())) for kind, share in _SHARES.items() if _falls(k, share)]
-    parts = tuple(p for p in Without if p is not Without.NOTHING)
+    parts = parts_to_leave_out()
     return [
         Job(first_seed + k, turns[k % len(turns)], parts=parts if k < ablated else (), settings=settings)
         for k in range(worlds)
@@ -84,12 +92,14 @@ def ablation_name(part: Without) -> str:
     return f"{ADVISER} without {part.value}"
 
 
-def play(job: Job) -> dict[str, Any]:
+def play(job: Job) -> Record:
     """The record of one world: every player's score and the best reachable there."""
     world = draw_world(job.seed, job.kind, job.hand)
-    players: dict[str, Player] = {HAND: HandRule(), ADVISER: Adviser(job.settings)}
+    makers: dict[str, Player] = {HAND: HandRule(), ADVISER: Adviser(job.settings)}
+    players = {name: makers[name] for name in job.players}
     for part in job.parts:
         players[ablation_name(part)] = Adviser(job.settings, part)
+    asked = job.best and HAND in job.players
     return {
         "key": job.key,
         "seed": job.seed,
@@ -97,9 +107,19 @@ def play(job: Job) -> dict[str, Any]:
         "hand": job.hand.name,
         "scatter": world.truth.shooter.scatter / INCH,
         "hidden": _hidden(world),
-        "best_heads": _best_heads(world) if job.best else None,
+        "best_heads": best_heads(world) if asked else None,
+        "best_mistakes": best_mistakes(world) if asked else None,
         "scores": {name: hunt(world, player, job.most_steps).as_json() for name, player in players.items()},
     }
+
+
+def join(records: Sequence[Record]) -> Record:
+    """Records of one world, each of other players, as one."""
+    joined = {**records[0], "scores": {}}
+    for record in records:
+        joined["scores"].update(record["scores"])
+        joined.update({k: record[k] for k in ("best_heads", "best_mistakes") if record[k] is not None})
+    return joined
 
 
 def _hidden(world: World) -> dict[str, Any]:
@@ -117,32 +137,3 @@ def _hidden(world: World) -> dict[str, Any]:
         "rest_kind": str(world.start.bow.rest.kind),
         "stated_scatter": round(world.truth.shooter.stated / INCH, 2),
     }
-
-
-def _best_heads(world: World) -> float:
-    """Least offset [in at 20 yd] of a fixed-blade head over lengths, points owned and five places of the rest."""
-    start = world.start
-    build = start.build
-    room = max(build.carbon_length - world.safe_length, 0.0)
-    cuts = np.arange(0.0, room + 1e-9, 0.5 * INCH)
-    found = []
-    for cut, head, rest in product(cuts, (build.head, *world.truth.heads), _REST_PLACES):
-        throat, carbon = build.throat_length - float(cut), build.carbon_length - float(cut)
-        try:
-            setup = replace(
-                start, build=replace(build, throat_length=throat, carbon_length=carbon, head=head), rest_y=rest
-            )
-        except EquipmentError:
-            continue
-        found.append(world.heads(setup))
-    return min(found) / INCH
-
-
-@lru_cache(maxsize=1)
-def source_mark() -> str:
-    """A short digest of the product's and the range's source, so that old records are never taken for new ones."""
-    digest = hashlib.sha256()
-    for root in (Path(spinewright.__file__).parent, Path(__file__).parent):
-        for path in sorted(root.rglob("*.py")):
-            digest.update(path.name.encode() + path.read_bytes())
-    return digest.hexdigest()[:12]

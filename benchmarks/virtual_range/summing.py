@@ -33,7 +33,8 @@ class Number:
         """'0.72 (0.65 to 0.78)'."""
         if not self.count:
             return "none"
-        return f"{self.value:.{digits}f} ({self.low:.{digits}f} to {self.high:.{digits}f})"
+        high = f"{self.high:.{digits}f}" if np.isfinite(self.high) else "no limit"
+        return f"{self.value:.{digits}f} ({self.low:.{digits}f} to {high})"
 
     def per_cent(self) -> str:
         """'72 % (65 to 78)'."""
@@ -59,9 +60,14 @@ def mean_of(values: Sequence[float]) -> Number:
 
 
 def ratio_of(first: Sequence[float], second: Sequence[float]) -> Number:
-    """Mean of ``first`` over mean of ``second``, worlds resampled in pairs."""
+    """Mean of ``first`` over mean of ``second``, worlds resampled in pairs; no limit where the second is nothing."""
     pairs = np.array([first, second], dtype=float).T.reshape(-1, 2)
-    return _resampled(pairs, lambda x: float(x[:, 0].mean() / max(x[:, 1].mean(), 1e-12)))
+
+    def ratio(rows: FloatArray) -> float:
+        above, below = rows.mean(axis=0)
+        return float(above / below) if below > 0.0 else (np.inf if above > 0.0 else 1.0)
+
+    return _resampled(pairs, ratio)
 
 
 def _resampled(rows: FloatArray, figure: Callable[[FloatArray], float]) -> Number:
@@ -70,7 +76,7 @@ def _resampled(rows: FloatArray, figure: Callable[[FloatArray], float]) -> Numbe
         return Number(0.0, 0.0, 0.0, 0)
     rng = np.random.default_rng(5)
     drawn = [figure(rows[rng.integers(0, n, n)]) for _ in range(_RESAMPLED)]
-    low, high = np.quantile(drawn, (0.025, 0.975))
+    low, high = np.quantile(drawn, (0.025, 0.975), method="inverted_cdf")
     return Number(figure(rows), float(low), float(high), n)
 
 

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-import numpy as np
-
 from benchmarks.virtual_range.playing import ADVISER, HAND, ablation_name
 from benchmarks.virtual_range.summing import Number, cover, mean_of, ratio_of, share_of
-from benchmarks.virtual_range.without import Without
+from benchmarks.virtual_range.without import parts_to_leave_out
 from benchmarks.virtual_range.world import WorldKind
 
 __all__ = ["ablation_table", "cover_table", "goal_table", "of_kinds", "players_table", "scores_of"]
@@ -41,17 +39,9 @@ def _flags(scores: Sequence[Score], test: Callable[[Score], bool]) -> Number:
     return share_of([test(s) for s in scores])
 
 
-def _tuned_and_is(scores: Sequence[Score]) -> Number:
-    """Of the hunts that ended under an inch, those that said so."""
-    return share_of([s["said"] == "tuned" for s in scores if s["gap"] < 1.0])
-
-
-def _row(records: Sequence[Record], player: str) -> list[str]:
-    scores = scores_of(records, player)
-    rated = [r for r in records if player in r["scores"] and r["best_heads"] is not None]
-    over = [r["scores"][player]["heads"] - r["best_heads"] for r in rated]
+def _used(scores: Sequence[Score]) -> list[str]:
+    """What a player used and how far it got."""
     return [
-        player,
         str(len(scores)),
         mean_of([s["arrows"] for s in scores]).shown(0),
         mean_of([s["minutes"] for s in scores]).shown(0),
@@ -59,24 +49,42 @@ def _row(records: Sequence[Record], player: str) -> list[str]:
         _flags(scores, lambda s: s["gap"] < 1.0).per_cent(),
         _flags(scores, lambda s: s["gap"] < 1.5).per_cent(),
         mean_of([s["spine_gap"] for s in scores]).shown(2),
-        mean_of(over).shown(2),
         _flags(scores, lambda s: s["too_short"]).per_cent(),
-        _tuned_and_is(scores).per_cent(),
     ]
 
 
-_HEAD = (
+_USED = ("player", "worlds", "arrows", "minutes", "cuts", "gap < 1 in", "gap < 1.5 in", "spine gap [in]", "too short")
+
+
+def _over_best(records: Sequence[Record], player: str, which: str) -> Number:
+    """How much more than the best reachable in its world is left [in at 20 yd]."""
+    rated = [r for r in records if player in r["scores"] and r[f"best_{which}"] is not None]
+    return mean_of([r["scores"][player][which] - r[f"best_{which}"] for r in rated])
+
+
+def _left(records: Sequence[Record], player: str) -> list[str]:
+    """What a player used up, what the arrow does not forgive at the end, and how right the last word was."""
+    scores = scores_of(records, player)
+    return [
+        mean_of([s["vanes"] for s in scores]).shown(1),
+        mean_of([s["shafts"] for s in scores]).shown(2),
+        _over_best(records, player, "heads").shown(2),
+        _over_best(records, player, "mistakes").shown(2),
+        share_of([s["said"] == "tuned" for s in scores if s["gap"] < 1.0]).per_cent(),
+        share_of([s["gap"] < 1.5 for s in scores if s["said"] == "tuned"]).per_cent(),
+        _flags(scores, lambda s: s["said"] == "archer").per_cent(),
+    ]
+
+
+_LEFT = (
     "player",
-    "worlds",
-    "arrows",
-    "minutes",
-    "cuts",
-    "gap < 1 in",
-    "gap < 1.5 in",
-    "spine gap [in]",
+    "vanes",
+    "shafts",
     "heads over best [in]",
-    "too short",
-    "tuned, and said so",
+    "own mistakes over best [in]",
+    "under 1 in, and said 'tuned'",
+    "said 'tuned', and under 1.5 in",
+    "said 'this shows the archer'",
 )
 
 
@@ -88,24 +96,25 @@ def players_table(records: Sequence[Record]) -> str:
     for title, kinds in groups:
         chosen = of_kinds(records, *kinds)
         if chosen:
-            parts.append(f"### {title}\n\n" + _table(_HEAD, [_row(chosen, p) for p in (HAND, ADVISER)]))
+            used = [[p, *_used(scores_of(chosen, p))] for p in (HAND, ADVISER)]
+            parts.append(f"### {title}\n\n" + _table(_USED, used))
+        if chosen and kinds == TELLING:
+            parts.append(_table(_LEFT, [[p, *_left(chosen, p)] for p in (HAND, ADVISER)]))
     wide = of_kinds(records, WorldKind.WIDE)
     if wide:
-        rows = []
-        for player in (HAND, ADVISER):
-            scores = scores_of(wide, player)
-            rows.append(
-                [
-                    player,
-                    str(len(scores)),
-                    mean_of([s["arrows"] for s in scores]).shown(0),
-                    _flags(scores, lambda s: s["said"] == "archer").per_cent(),
-                    _flags(scores, lambda s: s["arrow_changed"]).per_cent(),
-                ]
-            )
         head = ("player", "worlds", "arrows", "said 'this shows the archer'", "blamed the arrow (cut, or other shaft)")
-        parts.append("### Scatter too large to tell\n\n" + _table(head, rows))
+        blamed = [[p, *_blamed(scores_of(wide, p))] for p in (HAND, ADVISER)]
+        parts.append("### Scatter too large to tell\n\n" + _table(head, blamed))
     return "\n\n".join(parts)
+
+
+def _blamed(scores: Sequence[Score]) -> list[str]:
+    return [
+        str(len(scores)),
+        mean_of([s["arrows"] for s in scores]).shown(0),
+        _flags(scores, lambda s: s["said"] == "archer").per_cent(),
+        _flags(scores, lambda s: s["arrow_changed"]).per_cent(),
+    ]
 
 
 def goal_table(records: Sequence[Record]) -> str:
@@ -160,25 +169,13 @@ def cover_table(records: Sequence[Record]) -> str:
 
 def ablation_table(records: Sequence[Record]) -> str:
     """The adviser whole and without each part, in the worlds that all of them played."""
-    names = [ADVISER, *(ablation_name(p) for p in Without if p is not Without.NOTHING)]
+    names = [ADVISER, *(ablation_name(p) for p in parts_to_leave_out())]
     common = [r for r in of_kinds(records, *TELLING) if all(n in r["scores"] for n in names)]
     if not common:
         return ""
     rows = []
     for name in (HAND, *names):
         scores = scores_of(common, name)
-        held = [cover(scores, k, "covers") for k in (0, 1)] if name != HAND else []
-        rows.append(
-            [
-                *_row(common, name)[:8],
-                _flags(scores, lambda s: s["too_short"]).per_cent(),
-                *([h.per_cent() for h in held] or ["", ""]),
-            ]
-        )
-    head = (*_HEAD[:8], "too short", "cover, first visit", "cover, after one change")
-    return _table(head, rows)
-
-
-def median(values: Sequence[float]) -> float:
-    """The middle value; 0 of none."""
-    return float(np.median(values)) if len(values) else 0.0
+        held = [cover(scores, k, "covers").per_cent() for k in (0, 1)] if name != HAND else ["", ""]
+        rows.append([name, *_used(scores), *held])
+    return _table((*_USED, "cover, first visit", "cover, after one change"), rows)

@@ -11,7 +11,7 @@ from unittest.mock import patch
 
 import numpy as np
 
-from spinewright.advice import Move, Situation, Weighed
+from spinewright.advice import Move, Situation, Weighed, weighing
 from spinewright.advice.weighing import weigh
 from spinewright.belief import Belief
 from spinewright.belief.physics import Physics, run_physics
@@ -19,7 +19,11 @@ from spinewright.belief.response import ResponsePrior
 from spinewright.equipment import Archer
 from spinewright.evidence import BowCheck, ContactCheck, Evidence, History, Visit
 
-__all__ = ["Without", "eyes", "without"]
+__all__ = ["Without", "eyes", "parts_to_leave_out", "without"]
+
+
+#: How many moves ahead the product looks, by the name of its setting.
+_DEPTH = "LOOK_AHEAD"
 
 
 class Without(StrEnum):
@@ -29,7 +33,14 @@ class Without(StrEnum):
     PHYSICS = "the physics"
     SLOPES = "the learnt slopes"
     LEAN = "the nock's lean"
+    SECOND_STEP = "the second step ahead"
     LOOK_AHEAD = "the look ahead"
+
+
+def parts_to_leave_out() -> tuple[Without, ...]:
+    """What the product has and can be left out of it."""
+    missing = {Without.NOTHING} if hasattr(weighing, _DEPTH) else {Without.NOTHING, Without.SECOND_STEP}
+    return tuple(part for part in Without if part not in missing)
 
 
 def eyes(history: History, part: Without) -> History:
@@ -55,6 +66,8 @@ def without(part: Without) -> Iterator[None]:
             stack.enter_context(patch("spinewright.belief.believe.ResponsePrior", _NoSlopes))
         if part is Without.LOOK_AHEAD:
             stack.enter_context(patch("spinewright.advice.choosing.weigh", _short_sighted))
+        if part is Without.SECOND_STEP:
+            stack.enter_context(patch.object(weighing, _DEPTH, 1))
         yield
 
 
@@ -80,6 +93,12 @@ class _NoSlopes:
 
 
 def _short_sighted(
-    belief: Belief, situation: Situation, moves: Sequence[Move], _later: Sequence[Move], rng: np.random.Generator
+    belief: Belief,
+    situation: Situation,
+    moves: Sequence[Move],
+    _later: Sequence[Move],
+    *rest: Any,  # noqa: ANN401 - handed on as they came
+    **named: Any,  # noqa: ANN401 - handed on as they came
 ) -> tuple[Weighed, ...]:
-    return weigh(belief, situation, moves, (), rng)
+    """The weighing with no move after the next."""
+    return weigh(belief, situation, moves, (), *rest, **named)

@@ -6,13 +6,15 @@ import json
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import pytest
 from benchmarks.virtual_range import campaign
-from benchmarks.virtual_range.campaign import on_cores, read_records, run
-from benchmarks.virtual_range.playing import Job, jobs_for, play, source_mark
+from benchmarks.virtual_range.campaign import on_cores, read_records, run, with_hand_rule
+from benchmarks.virtual_range.playing import ADVISER, HAND, Job, jobs_for, play
 from benchmarks.virtual_range.proof import write_proof
 from benchmarks.virtual_range.summing import cover, mean_of, ratio_of, share_of
 from benchmarks.virtual_range.world import WorldKind
@@ -29,27 +31,41 @@ def silent(_done: int, _of: int) -> None:
 
 @pytest.fixture(scope="module")
 def alone() -> list[Record]:
-    return [{**play(job), "source": source_mark()} for job in JOBS]
+    """Every job in this process, both players at once; where it came from is said by the campaign alone."""
+    return [play(job) for job in JOBS]
+
+
+def told(records: Sequence[Record]) -> list[Record]:
+    return [{k: v for k, v in record.items() if k != "source"} for record in records]
 
 
 def test_a_stopped_run_is_taken_up_again(tmp_path: Path, alone: list[Record]) -> None:
     results = tmp_path / "half.jsonl"
-    results.write_text(json.dumps(alone[0]) + "\n" + json.dumps(alone[1])[:200], encoding="utf-8")
+    whole = run(JOBS[:1], results, on_cores(1), silent)
+    text = results.read_text(encoding="utf-8")
+    results.write_text(text + text.splitlines()[1][:200], encoding="utf-8")
     played: list[str] = []
 
     def counting(jobs: Sequence[Job]) -> Iterator[Record]:
         played.extend(job.key for job in jobs)
         yield from on_cores(1)(jobs)
 
-    assert run(JOBS, results, counting, silent) == alone
-    assert played == [JOBS[1].key, JOBS[2].key]
-    assert len(read_records(results)) == 3
+    assert told(run(JOBS[:2], results, counting, silent)) == told([*whole, alone[1]])
+    assert played == [hunt.key for hunt in JOBS[1].split()]
+    assert len(read_records(results)) == 4
 
 
-def test_records_of_other_source_are_played_again(tmp_path: Path, alone: list[Record]) -> None:
-    results = tmp_path / "old.jsonl"
-    results.write_text(json.dumps({**alone[0], "source": "0123456789ab"}) + "\n", encoding="utf-8")
-    assert read_records(results) == {}
+def test_records_of_other_source_are_played_again_and_the_hand_rules_outlive_the_product(tmp_path: Path) -> None:
+    results, job = tmp_path / "old.jsonl", replace(JOBS[0], most_steps=2, best=False)
+    with patch("benchmarks.virtual_range.campaign.source_mark", lambda: "0123456789ab"):
+        record = run([job], results, on_cores(1), silent)
+    assert list(read_records(results)) == [replace(job, players=(HAND,)).key]
+    with patch("benchmarks.virtual_range.campaign.hand_mark", lambda: "0123456789ab"):
+        assert read_records(results) == {}
+    alone = replace(job, players=(ADVISER,))
+    assert told(with_hand_rule(run([alone], results, on_cores(1), silent), [alone], results)) == [
+        {**told(record)[0], "key": alone.key}
+    ]
 
 
 def test_two_processes_give_what_one_gives_and_a_killed_one_costs_only_time(
@@ -57,7 +73,7 @@ def test_two_processes_give_what_one_gives_and_a_killed_one_costs_only_time(
 ) -> None:
     monkeypatch.setenv(MARK, str(tmp_path / "died"))
     monkeypatch.setattr(campaign, "play", dies_once)
-    assert run(JOBS, tmp_path / "killed.jsonl", on_cores(2), silent) == alone
+    assert told(run(JOBS, tmp_path / "killed.jsonl", on_cores(2), silent)) == alone
     assert (tmp_path / "died").exists()
 
 
@@ -69,7 +85,7 @@ def test_a_cluster_of_two_workers_gives_the_same_and_a_killed_one_costs_only_tim
     command = [sys.executable, "-m", "tests.range.cluster_trial", str(results), str(died)]
     subprocess.run(command, cwd=ROOT, check=True, timeout=400, capture_output=True)  # noqa: S603 - our own program
     found = json.loads(results.read_text(encoding="utf-8"))
-    assert [{**r, "source": None} for r in found] == [{**r, "source": None} for r in alone]
+    assert told(found) == alone
     assert died.exists()
 
 
@@ -90,6 +106,7 @@ def test_intervals_of_shares_and_means() -> None:
     # Computed: sd of the mean is 28.87 / 10.
     assert (ten.low, ten.high) == pytest.approx((49.5 - 1.96 * 2.887, 49.5 + 1.96 * 2.887), abs=0.6)
     assert ratio_of([2.0, 4.0], [4.0, 8.0]).value == pytest.approx(0.5)
+    assert ratio_of([1.0, 1.0], [0.0, 2.0]).shown(1) == "1.0 (0.5 to no limit)"
 
 
 def test_cover_counts_planes_by_stage() -> None:
@@ -100,7 +117,7 @@ def test_cover_counts_planes_by_stage() -> None:
 
 
 def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, alone: list[Record]) -> None:
-    records = [*alone, {**play(Job(5010, WorldKind.OPEN, settings=FEW, most_steps=6)), "source": source_mark()}]
+    records = [*alone, play(Job(5010, WorldKind.OPEN, settings=FEW, most_steps=6))]
     page = tmp_path / "docs" / "proof.md"
     write_proof(records, page, "python -m benchmarks.virtual_range", (30, 50))
     text = page.read_text(encoding="utf-8")

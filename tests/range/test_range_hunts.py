@@ -11,9 +11,10 @@ from benchmarks.virtual_range.adviser import Adviser
 from benchmarks.virtual_range.hand_rule import HandRule
 from benchmarks.virtual_range.hunt import MOST_ARROWS, hunt
 from benchmarks.virtual_range.playing import ADVISER, HAND, Job, jobs_for, play
-from benchmarks.virtual_range.without import Without
+from benchmarks.virtual_range.without import Without, parts_to_leave_out, without
 from benchmarks.virtual_range.world import WorldKind, draw_world
 
+from spinewright.advice import choosing, weighing
 from spinewright.belief import BeliefSettings
 from spinewright.units import Hand
 
@@ -107,11 +108,24 @@ def _both_players_are_dealt_the_same_first_walk(records: list[Record]) -> None:
 
 
 @pytest.mark.slow
-def test_every_ablation_changes_what_the_adviser_believes() -> None:
+def test_what_is_left_out_changes_what_the_adviser_believes() -> None:
     # Seed chosen for a target that shows lean and a gap worth working on.
     world = draw_world(4110, WorldKind.STEEP)
-    steps = [hunt(world, Adviser(FEW, part), 6).steps for part in Without]
-    assert all(steps[0] != other for other in steps[1:])
+    parts = (Without.PHYSICS, Without.SLOPES, Without.LEAN)
+    whole, *others = (hunt(world, Adviser(FEW, part), 6).steps for part in (Without.NOTHING, *parts))
+    assert all(whole != other for other in others)
+
+
+def test_what_looks_ahead_is_left_out_inside_and_put_back_after(monkeypatch: pytest.MonkeyPatch) -> None:
+    before = vars(choosing)["weigh"]
+    with without(Without.LOOK_AHEAD):
+        assert vars(choosing)["weigh"] is not before
+    assert vars(choosing)["weigh"] is before
+    monkeypatch.setattr(weighing, "LOOK_AHEAD", 2, raising=False)
+    assert Without.SECOND_STEP in parts_to_leave_out()
+    with without(Without.SECOND_STEP):
+        assert vars(weighing)["LOOK_AHEAD"] == 1
+    assert vars(weighing)["LOOK_AHEAD"] == 2
 
 
 def test_the_hand_rule_needs_no_adviser() -> None:

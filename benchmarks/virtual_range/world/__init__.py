@@ -4,8 +4,8 @@ Lives here: the beam, the power stroke and the flight of the range, what the tra
 faults. Does not live here: any player. Imports of the product only what describes equipment and evidence.
 """
 
-from benchmarks.virtual_range.world.shooting import Condition
+from benchmarks.virtual_range.world.shooting import DISTANCE, Condition
 from benchmarks.virtual_range.world.truth import WorldKind
 from benchmarks.virtual_range.world.worlds import World, draw_world
 
-__all__ = ["Condition", "World", "WorldKind", "draw_world"]
+__all__ = ["DISTANCE", "Condition", "World", "WorldKind", "draw_world"]

@@ -11,10 +11,11 @@ from benchmarks.virtual_range.world.truth import Faults, Shooter, Truth
 from spinewright.evidence import Impact, TargetKind
 from spinewright.units import INCH
 
-__all__ = ["Condition", "Group", "shoot"]
+__all__ = ["DISTANCE", "Condition", "Group", "shoot"]
 
 FloatArray = NDArray[np.float64]
 
+DISTANCE = 20 * 0.9144  # m; what is stated at 20 yd is stated here
 MOST = 24  # arrows of each kind in one walk
 _READING = 0.003  # m
 _REACH = 2.5  # m; farther out nobody measures
@@ -35,11 +36,13 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """What is shot in one walk: number of arrows of each kind, the bare shafts in use, and which walk of the hunt."""
+    """What is shot in one walk: number of arrows of each kind, the bare shafts in use, which walk of the hunt, and the
+    distance [m]."""
 
     shots: int
     bare_shafts: tuple[int, ...]
     walk: int
+    distance: float = DISTANCE
 
 
 def shoot(truth: Truth, group: Group, centre: FloatArray, gap: FloatArray, lean: FloatArray) -> tuple[Impact, ...]:
@@ -50,18 +53,19 @@ def shoot(truth: Truth, group: Group, centre: FloatArray, gap: FloatArray, lean:
     rng = np.random.default_rng([truth.seed, 72, group.walk])
     chance = _Chance.draw(rng, truth.shooter)
     side = np.array([float(truth.sign), 1.0])
-    own = _own_offsets(truth) * side
+    far = side * group.distance / DISTANCE  # everything but the reading of the hole grows with the distance
+    own = _own_offsets(truth) * far
     impacts = []
     for k in range(min(group.shots, MOST)):
         for bare in (False, True):
             shaft = group.bare_shafts[k % len(group.bare_shafts)] if bare else 1 + k % 6
             n = 2 * k + int(bare)
-            hole = centre + own[shaft] + side * chance.off(n, bare, truth.shooter)
+            hole = centre + own[shaft] + far * chance.off(n, bare, truth.shooter)
             if bare:
-                hole = hole + gap + side * chance.walk
+                hole = hole + gap + far * chance.walk
             plucked = bool(chance.luck[n, 0] < truth.faults.plucked)
             if plucked:  # a plucked shot flies left and low of a right-hander's aim
-                hole = hole + side * np.array([2.8, -1.5]) * truth.shooter.scatter * (0.7 + 0.6 * chance.luck[n, 1])
+                hole = hole + far * np.array([2.8, -1.5]) * truth.shooter.scatter * (0.7 + 0.6 * chance.luck[n, 1])
             hole = hole + side * _READING * chance.reading[n] + side * _misreading(chance.luck[n], truth.faults)
             hole = np.clip(hole, -_REACH, _REACH)
             leans = _lean(truth, lean, chance.lean[n] * side) if bare else (None, None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -12,7 +12,7 @@ from benchmarks.virtual_range.world.airborne import Landing, Surfaces, fly
 from benchmarks.virtual_range.world.beam import Beam, arrow_beam
 from benchmarks.virtual_range.world.bench_drawn import with_speeds
 from benchmarks.virtual_range.world.drawing import draw_truth
-from benchmarks.virtual_range.world.shooting import Condition, Group, shoot
+from benchmarks.virtual_range.world.shooting import DISTANCE, Condition, Group, shoot
 from benchmarks.virtual_range.world.stroke import Leaving, loose
 from benchmarks.virtual_range.world.truth import Truth, WorldKind
 from spinewright.equipment import Archer, ArrowBuild, Setup, SpeedReading
@@ -22,14 +22,31 @@ from spinewright.units import INCH, Hand
 __all__ = ["DISTANCE", "World", "draw_world"]
 
 FloatArray = NDArray[np.float64]
+_Slip = tuple[int, int, float]  # plane and column of the faults, and how much [SI]
+_NO_SLIP: _Slip = (0, 0, 0.0)
 
-DISTANCE = 20 * 0.9144
 _PAPER = 6 * 0.3048
 _MARGIN = INCH  # m of shaft in front of the rest at full draw where the helper makes the mark
 _BLADES = 2.0 * 1.5 * 1.3e-4  # m2/rad of three blades of 1.3 cm2
 _CLEAN = Condition(False, False)
+#: The archer's own mistakes as stated to every arrow (from memory): sideways and in height, column of the faults and
+#: amount: a nock held half a millimetre off, and a release that kicks it by 0.25 mN s.
+_MISTAKES = tuple((plane, column, amount) for plane in (0, 1) for column, amount in ((4, 0.5e-3), (5, 0.25e-3)))
 #: A bare shaft this far off at the start is sent home for another shaft, and one under this needs no hunt.
 _FARTHEST, _NEAREST = 10.0 * INCH, 1.0 * INCH
+
+
+@dataclass(frozen=True, slots=True)
+class _Arrow:
+    """Which arrow flies how far, what it carries and what the archer did wrong with it."""
+
+    bare: bool
+    blades: float = 0.0
+    distance: float = DISTANCE
+    slip: _Slip = _NO_SLIP
+
+
+_FLETCHED = _Arrow(bare=False)
 
 
 def draw_world(seed: int, kind: WorldKind, hand: Hand = Hand.RIGHT) -> World:
@@ -47,10 +64,10 @@ class World:
 
     def __init__(self, truth: Truth) -> None:
         self.truth = truth
-        self._leavings: dict[tuple[Setup, bool, bool], Leaving] = {}
-        self._gaps: dict[tuple[Setup, Condition], FloatArray] = {}
+        self._leavings: dict[tuple[Setup, bool, bool, _Slip], Leaving] = {}
+        self._gaps: dict[tuple[Setup, Condition, float], FloatArray] = {}
         self._beams: dict[tuple[ArrowBuild, float, bool], Beam] = {}
-        self._landings: dict[tuple[Setup, bool, bool, float], Landing] = {}
+        self._landings: dict[tuple[Setup, bool, _Arrow], Landing] = {}
 
     @cached_property
     def start(self) -> Setup:
@@ -91,16 +108,16 @@ class World:
         clean = ContactCheck(*(True,) * 4)
         return replace(clean, vanes=False) if condition.touching and self.truth.faults.powder_shows else clean
 
-    def gap(self, setup: Setup, condition: Condition = _CLEAN) -> FloatArray:
-        """(2,) true gap [m at 20 yd]: bare less fletched."""
-        key = (setup, condition)
+    def gap(self, setup: Setup, condition: Condition = _CLEAN, distance: float = DISTANCE) -> FloatArray:
+        """(2,) true gap [m] at ``distance`` [m]: bare less fletched; what the trade reports grows with distance."""
+        key = (setup, condition, distance)
         if key not in self._gaps:
             lab = self._lab(setup)
-            bare, fletched = self._land(lab, condition, bare=True), self._land(lab, condition, bare=False)
-            gap = bare.place - fletched.place + self._beyond(lab)
+            bare, fletched = (self._land(lab, condition, _Arrow(bare=b, distance=distance)) for b in (True, False))
+            reported = self._beyond(lab)
             if condition.touching:
-                gap = gap + self.truth.faults.contact
-            self._gaps[key] = self._side(gap)
+                reported = reported + self.truth.faults.contact
+            self._gaps[key] = self._side(bare.place - fletched.place + distance / DISTANCE * reported)
         return self._gaps[key]
 
     def spine_gap(self, setup: Setup, condition: Condition = _CLEAN) -> FloatArray:
@@ -116,19 +133,29 @@ class World:
     def heads(self, setup: Setup, condition: Condition = _CLEAN) -> float:
         """How far a fixed-blade head lands from field points on fletched arrows [m at 20 yd]."""
         lab = self._lab(setup)
-        plain = self._land(lab, condition, bare=False)
-        headed = self._land(lab, condition, bare=False, blades=_BLADES)
+        plain = self._land(lab, condition, _FLETCHED)
+        headed = self._land(lab, condition, _Arrow(bare=False, blades=_BLADES))
         return float(np.hypot(*(headed.place - plain.place + self.truth.answers.heads * self._beyond(lab))))
 
-    def shoot(self, setup: Setup, condition: Condition, group: Group) -> Visit:
-        """One walk to the target at 20 yd."""
+    def mistakes(self, setup: Setup) -> float:
+        """How far the archer's own mistakes move a fletched hit [m at 20 yd], all stated ones as root of squares."""
         lab = self._lab(setup)
-        landed = self._land(lab, condition, bare=False)
-        sighted = self._land(self._lab(self.start), self.condition, bare=False)
-        lean = self._lean(lab, condition)
-        gap = self._side(self.gap(setup, condition))
+        plain = self._land(lab, _CLEAN, _FLETCHED)
+        side = (float(self.truth.sign), 1.0)
+        slips = [(plane, column, side[plane] * amount) for plane, column, amount in _MISTAKES]
+        hits = [self._land(lab, _CLEAN, _Arrow(bare=False, slip=slip)).place for slip in slips]
+        return float(np.linalg.norm([hit - plain.place for hit in hits]))
+
+    def shoot(self, setup: Setup, condition: Condition, group: Group) -> Visit:
+        """One walk to the target."""
+        lab = self._lab(setup)
+        fletched = _Arrow(bare=False, distance=group.distance)
+        landed = self._land(lab, condition, fletched)
+        sighted = self._land(self._lab(self.start), self.condition, fletched)
+        lean = self._lean(lab, condition, group.distance)
+        gap = self._side(self.gap(setup, condition, group.distance))
         impacts = shoot(self.truth, group, landed.place - sighted.place, gap, lean)
-        return Visit(DISTANCE, self.truth.target, tuple(self._mirror(i) for i in impacts))
+        return Visit(group.distance, self.truth.target, tuple(self._mirror(i) for i in impacts))
 
     def tears(self, setup: Setup, condition: Condition, walk: int) -> tuple[Tear, ...]:
         """Two bare tears at six feet."""
@@ -185,8 +212,8 @@ class World:
         lean = None if impact.lean_y is None else -impact.lean_y
         return replace(impact, y=-impact.y, lean_y=lean)
 
-    def _leaving(self, lab: Setup, condition: Condition, *, bare: bool) -> Leaving:
-        key = (lab, condition.amiss, bare)
+    def _leaving(self, lab: Setup, condition: Condition, *, bare: bool, slip: _Slip = _NO_SLIP) -> Leaving:
+        key = (lab, condition.amiss, bare, slip)
         if key not in self._leavings:
             nature = self.truth.nature
             more = lab.present_peak_weight / self.truth.start.present_peak_weight
@@ -195,6 +222,7 @@ class World:
             faults[0, 3] += lab.rest_y
             faults[1, 3] += lab.rest_z
             faults[1, 0] += lab.nock_z
+            faults[slip[0], slip[1]] += slip[2]
             with_string = self._beam(lab, nature.on_nock, bare=bare)
             self._leavings[key] = loose(with_string, self._beam(lab, 0.0, bare=bare), pull, nature.law, faults,
                                         nature.damping)  # fmt: skip
@@ -225,17 +253,17 @@ class World:
             blades=blades,
         )
 
-    def _land(self, lab: Setup, condition: Condition, *, bare: bool, blades: float = 0.0) -> Landing:
-        key = (lab, condition.amiss, bare, blades)
+    def _land(self, lab: Setup, condition: Condition, arrow: _Arrow) -> Landing:
+        key = (lab, condition.amiss, arrow)
         if key not in self._landings:
-            leaving = self._leaving(lab, condition, bare=bare)
-            surfaces = self._surfaces(lab, bare=bare, blades=blades)
-            self._landings[key] = fly(self.truth.nature.air, surfaces, leaving, DISTANCE)
+            leaving = self._leaving(lab, condition, bare=arrow.bare, slip=arrow.slip)
+            surfaces = self._surfaces(lab, bare=arrow.bare, blades=arrow.blades)
+            self._landings[key] = fly(self.truth.nature.air, surfaces, leaving, arrow.distance)
         return self._landings[key]
 
-    def _lean(self, lab: Setup, condition: Condition) -> FloatArray:
+    def _lean(self, lab: Setup, condition: Condition, distance: float) -> FloatArray:
         """Lean (2,) [rad] of a bare shaft's nock: away from where the point looks, and against what answers beyond."""
-        landed = self._land(lab, condition, bare=True)
+        landed = self._land(lab, condition, _Arrow(bare=True, distance=distance))
         return np.asarray(-landed.angle - self.truth.answers.lean * self._beyond(lab))
 
     def _beyond(self, lab: Setup) -> FloatArray:
