@@ -9,6 +9,7 @@ import pytest
 
 from spinewright.belief import GAP_DISTANCE, Output, What, draw_members, physics, run_physics
 from spinewright.belief.physics import Strokes
+from spinewright.equipment import Rest, RestKind, Setup
 from tests.belief.benches import BOW_CHECK, bench_setup, cut, moved_rest
 
 START = bench_setup()
@@ -48,3 +49,24 @@ def test_strokes_side_by_side_give_the_answer_of_one_at_a_time(monkeypatch: pyte
     assert np.array_equal(together, np.concatenate(alone, axis=1))
     assert told == sorted(told)
     assert told[-1] == 1.0
+
+
+def test_another_rest_drops_where_it_says() -> None:
+    bows = draw_members(40, START, BOW_CHECK, np.random.default_rng(34))
+    assert np.array_equal(bows.drops(START.bow), bows.stroke.drops_after)
+
+    def with_rest(rest: Rest) -> Setup:
+        return replace(START, bow=replace(START.bow, rest=rest))
+
+    late = with_rest(Rest(RestKind.DROP_AWAY, ahead=START.bow.rest.ahead, drops_after=0.3))
+    unsaid = with_rest(Rest(RestKind.DROP_AWAY, ahead=START.bow.rest.ahead))
+    blade = with_rest(Rest(RestKind.BLADE, ahead=START.bow.rest.ahead))
+    assert np.mean(bows.drops(late.bow)) == pytest.approx(0.3, abs=0.005)
+    assert np.std(bows.drops(unsaid.bow)) > 2 * np.std(bows.drops(START.bow))
+    assert np.all(bows.drops(blade.bow) > blade.bow.stroke)
+    # bows whose start has that rest, drawn alike, shoot the same
+    for setup in (late, unsaid, blade):
+        own = draw_members(40, setup, BOW_CHECK, np.random.default_rng(34))
+        changed, fresh = (run_physics(b, [setup], [Output(0, What.GAP, GAP_DISTANCE)]).values for b in (bows, own))
+        assert changed == pytest.approx(fresh, abs=1e-12)
+        assert not np.allclose(changed, run_physics(bows, [START], [Output(0, What.GAP, GAP_DISTANCE)]).values)

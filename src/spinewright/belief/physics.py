@@ -211,6 +211,7 @@ def _stroke(members: Members, setup: Setup, *, bare: bool) -> StrokeResult:
         parameters,
         force_factor=parameters.force_factor * weight,
         stiffness_factor=members.stiffness_turned(setup.build.shaft.stiff_side_difference, setup.nock_angle),
+        drops_after=members.drops(bow),
     )
     # Four bending modes, the static flexibility of the others and thirty steps are within 0.4 % of the release state of
     # ten modes in fine steps (computed, 300 bows of the prior); what is not known of a bow is far larger.

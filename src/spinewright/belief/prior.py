@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.equipment import DrawCurve, RestKind, Setup, fit_virtual_mass
+from spinewright.equipment import Bow, DrawCurve, RestKind, Setup, fit_virtual_mass
 from spinewright.evidence import BowCheck
 from spinewright.flight import FlightParameters
 from spinewright.mechanics import Channel, StrokeParameters
@@ -98,6 +98,10 @@ class Members:
         """Stiffness factors (N, 2) of the planes with the nock turned by ``angle`` [rad] on the shaft."""
         return _stiffness(self.xi, stiff_side_difference, angle)
 
+    def drops(self, bow: Bow) -> FloatArray:
+        """Travel [m] (N,) at which the rest now on ``bow`` lets go: another rest than at the start drops elsewhere."""
+        return _drops(self.xi, bow)
+
     def rows(self, index: NDArray[np.intp]) -> Members:
         """The members at ``index`` (n,), in that order."""
         stroke = replace(self.stroke, **{k: getattr(self.stroke, k)[index] for k in self.stroke.__slots__})
@@ -134,13 +138,6 @@ def _stiffness(xi: FloatArray, stiff_side_difference: float, angle: float) -> Fl
 def _stroke(xi: FloatArray, setup: Setup) -> StrokeParameters:
     bow, shaft = setup.bow, setup.build.shaft
     fit = fit_virtual_mass(DrawCurve.of(bow), bow.speeds)
-    stroke_length = bow.stroke
-    if bow.rest.kind is RestKind.DROP_AWAY:
-        # Not known: the usual drop-away lets go in the first third to half of the stroke (from memory).
-        middle, sd = (0.10, 0.035) if bow.rest.drops_after is None else (bow.rest.drops_after, 0.008)
-        drops = np.clip(middle + sd * _scaled(xi, "drop"), 0.02, stroke_length)
-    else:
-        drops = np.full(len(xi), 10.0 * stroke_length)
     # The readings fix a mix of virtual mass and energy better than either, so the two are drawn together.
     mass, energy_sd = _scaled(xi, "ln virtual mass"), fit.energy_factor_sd / fit.energy_factor
     along, across = fit.correlation, float(np.sqrt(1 - fit.correlation**2))
@@ -155,9 +152,18 @@ def _stroke(xi: FloatArray, setup: Setup) -> StrokeParameters:
         rest_stiffness=np.stack(
             [8.0e3 * np.exp(_scaled(xi, "ln rest y")), 4.0e3 * np.exp(_scaled(xi, "ln rest z"))], axis=1
         ),
-        drops_after=drops,
+        drops_after=_drops(xi, bow),
         damping=0.01 * np.exp(_scaled(xi, "ln damping")),
     )
+
+
+def _drops(xi: FloatArray, bow: Bow) -> FloatArray:
+    """Travel of the nock [m] (N,) at which the rest of ``bow`` lets go; beyond the stroke where it does not drop."""
+    if bow.rest.kind is not RestKind.DROP_AWAY:
+        return np.full(len(xi), 10.0 * bow.stroke)
+    # Not known: the usual drop-away lets go in the first third to half of the stroke (from memory).
+    middle, sd = (0.10, 0.035) if bow.rest.drops_after is None else (bow.rest.drops_after, 0.008)
+    return np.asarray(np.clip(middle + sd * _scaled(xi, "drop"), 0.02, bow.stroke))
 
 
 def _flight(xi: FloatArray) -> FlightParameters:

@@ -87,7 +87,7 @@ def _parameters(members: Members, setup: Setup, change: Change) -> StrokeParamet
         force_factor=own.force_factor * setup.present_peak_weight / setup.bow.peak_weight,
         stiffness_factor=factor * turned,
         # A drop-away is let go by a cable, so at the same distance from brace: earlier in a shorter stroke.
-        drops_after=np.maximum(own.drops_after - change.creep, 1e-3),
+        drops_after=np.maximum(members.drops(setup.bow) - change.creep, 1e-3),
     )
 
 
