@@ -8,11 +8,12 @@ from numpy.typing import NDArray
 from scipy.stats import multivariate_normal
 
 from spinewright.belief import GAP_DISTANCE, ResponsePrior, Theta, What, length_slopes, row_kernel
-from spinewright.belief.design import Kernel, Rows, linear_rows
+from spinewright.belief.combining import combine
+from spinewright.belief.design import Kernel, Rows, filled, linear_rows, prior_arrays
 from spinewright.belief.evidence_rows import Noise, Scatter, noise_variance, scatter_log_likelihood
 from spinewright.belief.physics import Output
 from spinewright.belief.response import LATENTS, TOUCH_SD, TOUCH_SD_CLEAN, TURN_SD, Latent
-from spinewright.belief.update import Known, _evidence
+from spinewright.belief.update import _evidence
 from tests.belief.benches import BOW_CHECK, CONTACT_CHECK, INCH, bench_archer
 
 FloatArray = NDArray[np.float64]
@@ -82,7 +83,7 @@ def test_rows_and_evidence_are_those_of_the_dense_model(turned: bool) -> None:
     noises = tuple(Noise(1e-5 * rng.random(), 50 * rng.random(), 0.5 * rng.random()) for _ in range(len(rows)))
     groups = (Scatter(1e-3, 6, 18.0, True), Scatter(2e-3, 4, 18.0, True), Scatter(1e-3, 4, 18.0, False))
     offset, matrix = linear_rows(kernel, rows, theta, PRIOR)
-    found = _evidence(kernel, Known(rows, value, noises, groups), PRIOR)(theta)
+    found = _evidence(combine(kernel, rows, value, noises), groups, prior_arrays(PRIOR))(theta)
     expected = scatter_log_likelihood(groups, theta)
     for k, particle in enumerate(theta):
         for j in range(len(rows)):
@@ -116,5 +117,48 @@ def test_pooling_groups_of_one_kind_changes_nothing() -> None:
     kernel, theta = _kernel(3, rng), PRIOR.draw(20, rng)
     nothing = Rows(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros((0, 4)), np.zeros(0), np.zeros(0))
     groups = tuple(Scatter(1e-4 * INCH * k, k, 18.0 + (k % 2), k % 3 == 0) for k in range(1, 9))
-    found = _evidence(kernel, Known(nothing, np.zeros(0), (), groups), PRIOR)(theta)
+    found = _evidence(combine(kernel, nothing, np.zeros(0), ()), groups, prior_arrays(PRIOR))(theta)
     assert np.allclose(found, scatter_log_likelihood(groups, theta), rtol=1e-12)
+
+
+def _series(rng: np.random.Generator) -> tuple[Kernel, Rows, FloatArray, tuple[Noise, ...]]:
+    """Eighteen angles of one tear, four walks of one gap and two of another: 48 rows."""
+    kernel, turns = _kernel(5, rng), np.concatenate([np.deg2rad(20.0) * np.arange(18), np.zeros(6)])
+    column = np.repeat([1] * 18 + [0] * 4 + [2] * 2, 2)
+    spine, shift = 0.01 * rng.standard_normal((3, 4)), 1e-3 * rng.standard_normal((3, 2))
+    plane = np.tile([0, 1], len(turns))
+    rows = Rows(column, plane, spine[column], shift[column, plane], np.repeat(turns, 2))
+    noises = tuple(Noise(1e-5 * (1 + c), 2.0 * c, 0.1) for c in column)
+    return kernel, rows, 0.02 * rng.standard_normal(len(rows)), noises
+
+
+def test_a_series_is_five_numbers_a_plane_and_loses_nothing() -> None:
+    rng = np.random.default_rng(8)
+    kernel, rows, value, noises = _series(rng)
+    theta = PRIOR.draw(40, rng)
+    few = combine(kernel, rows, value, noises)
+    assert len(few.value) == 2 * (5 + 1 + 1)
+    assert few.alone[:, 3].sum() + len(few.value) == few.seen == len(rows)
+    offset, matrix = linear_rows(kernel, rows, theta, PRIOR)
+    rest = kernel.rest[rows.column, rows.plane]
+    variance = np.stack([noise_variance(n, theta) for n in noises], axis=1) + rest
+    found = _evidence(few, (), prior_arrays(PRIOR))(theta)
+    # Computed: all 48 rows with their own covariance, by scipy's dense normal density.
+    expected = [
+        multivariate_normal(offset[k], matrix[k] @ matrix[k].T + np.diag(variance[k])).logpdf(value)
+        for k in range(len(theta))
+    ]
+    assert np.allclose(found - found[0], np.array(expected) - expected[0], rtol=1e-9, atol=1e-6)
+    latents = rng.standard_normal((len(theta), 5 + LATENTS))
+    left = value - offset - np.einsum("kji,ki->kj", matrix, latents)
+    few_offset, few_matrix = filled(few.rows, theta, prior_arrays(PRIOR))
+    few_left = few.value - few_offset - np.einsum("kji,ki->kj", few_matrix, latents)
+    squares = np.sum(few_left**2 / few.variance(theta), axis=1) + few.alone_squares(theta)
+    assert np.allclose(squares, np.sum(left**2 / variance, axis=1), rtol=1e-9)
+
+
+def test_rows_of_unlike_noise_stay_apart() -> None:
+    rng = np.random.default_rng(9)
+    kernel, rows, value, noises = _series(rng)
+    apart = tuple(Noise(n.fixed * (1 + 1e-3 * j), n.archer, n.shafts) for j, n in enumerate(noises))
+    assert len(combine(kernel, rows, value, apart).value) == len(rows)

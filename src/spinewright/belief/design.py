@@ -25,7 +25,7 @@ from spinewright.belief.response import (
 from spinewright.belief.row_kernel import PriorArrays, RowArrays, fill_rows
 from spinewright.equipment import Setup
 
-__all__ = ["Kernel", "Rows", "linear_rows", "make_kernel", "prior_arrays", "row_arrays", "rows_for"]
+__all__ = ["Kernel", "Rows", "filled", "linear_rows", "make_kernel", "prior_arrays", "row_arrays", "rows_for"]
 
 FloatArray = NDArray[np.float64]
 
@@ -190,9 +190,14 @@ def prior_arrays(prior: ResponsePrior) -> PriorArrays:
 
 def linear_rows(kernel: Kernel, rows: Rows, theta: FloatArray, prior: ResponsePrior) -> tuple[FloatArray, FloatArray]:
     """Offsets (K, J) and matrices G (K, J, m + 13) of ``rows`` for particles theta (K, 12)."""
-    offset = np.empty((len(theta), len(rows)))
-    matrix = np.zeros((*offset.shape, kernel.weight.shape[0] + LATENTS))
-    fill_rows(row_arrays(kernel, rows), np.ascontiguousarray(theta), prior_arrays(prior), offset, matrix)
+    return filled(row_arrays(kernel, rows), theta, prior_arrays(prior))
+
+
+def filled(rows: RowArrays, theta: FloatArray, prior: PriorArrays) -> tuple[FloatArray, FloatArray]:
+    """:func:`linear_rows` of rows as compiled code takes them."""
+    offset = np.empty((len(theta), len(rows.plane)))
+    matrix = np.zeros((*offset.shape, rows.weight.shape[1] + LATENTS))
+    fill_rows(rows, np.ascontiguousarray(theta), prior, offset, matrix)
     return offset, matrix
 
 

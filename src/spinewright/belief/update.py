@@ -14,10 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.belief.design import Kernel, Rows, linear_rows, prior_arrays, row_arrays
-from spinewright.belief.evidence_rows import Noise, Scatter, noise_variance, scatter_log_likelihood
+from spinewright.belief.combining import Combined, combine
+from spinewright.belief.design import Kernel, Rows, filled, prior_arrays
+from spinewright.belief.evidence_rows import Noise, Scatter, scatter_log_likelihood
 from spinewright.belief.response import LATENTS, ResponsePrior, Theta
-from spinewright.belief.row_kernel import log_evidence
+from spinewright.belief.row_kernel import PriorArrays, log_evidence
 
 __all__ = ["Health", "Known", "Particles", "update"]
 
@@ -95,28 +96,29 @@ def update(kernel: Kernel, known: Known, prior: ResponsePrior, particles: int, r
         latents = rng.standard_normal((particles, kernel.weight.shape[0] + LATENTS))
         return Particles(theta, latents, Health(1.0, 1.0, 1.0, 0, 1.0))
 
-    log_likelihood = _evidence(kernel, known, prior)
+    seen, of_prior = combine(kernel, known.rows, known.value, known.noises), prior_arrays(prior)
+    log_likelihood = _evidence(seen, known.groups, of_prior)
     theta, health = _anneal(prior.draw(_MORE * particles, rng), particles, log_likelihood, prior, rng)
-    solved = _solve(kernel, known, prior, theta)
-    latents = _draw_latents(kernel, solved, rng)
-    surprise = _surprise(kernel, known, prior, theta, latents)
+    offset, matrix = filled(seen.rows, theta, of_prior)
+    residual, variance = seen.value - offset, seen.variance(theta)
+    latents = _draw_latents(_solve(residual, matrix, variance), rng.standard_normal(matrix.shape[::2]))
+    left = np.sum((residual - np.einsum("kji,ki->kj", matrix, latents)) ** 2 / variance, axis=1)
+    surprise = _surprise(left + seen.alone_squares(theta), seen.seen)
     return Particles(
         theta, latents, Health(health.smallest_share, health.accepted, health.distinct, health.steps, surprise)
     )
 
 
-def _evidence(kernel: Kernel, known: Known, prior: ResponsePrior) -> Callable[[FloatArray], FloatArray]:
+def _evidence(seen: Combined, groups: Sequence[Scatter], prior: PriorArrays) -> Callable[[FloatArray], FloatArray]:
     """The log likelihood (K,), up to a constant, of particles (K, 12), every latent integrated out."""
-    rows, of_prior = row_arrays(kernel, known.rows), prior_arrays(prior)
-    fixed = np.array([n.fixed for n in known.noises]) + kernel.rest[known.rows.column, known.rows.plane]
-    noise = np.stack([fixed, [n.archer for n in known.noises], [n.shafts for n in known.noises]], axis=1)
-    groups = _pooled(known.groups)
+    pooled = _pooled(groups)
 
     def log_likelihood(theta: FloatArray) -> FloatArray:
         found = np.zeros(len(theta))
-        if len(known.rows):
-            log_evidence(rows, np.ascontiguousarray(theta), of_prior, (known.value, noise), found)
-        return found + scatter_log_likelihood(groups, theta)
+        if seen.seen:
+            log_evidence(seen.rows, np.ascontiguousarray(theta), prior, (seen.value, seen.noise), found)
+            found += seen.alone_log_likelihood(theta)
+        return found + scatter_log_likelihood(pooled, theta)
 
     return log_likelihood
 
@@ -131,23 +133,11 @@ def _pooled(groups: Sequence[Scatter]) -> list[Scatter]:
     return list(found.values())
 
 
-def _variances(kernel: Kernel, known: Known, theta: FloatArray) -> FloatArray:
-    """(K, J) noise of every row: reading, archer, shafts, and what the kept components leave out of the physics."""
-    noise = np.stack([noise_variance(n, theta) for n in known.noises], axis=1)
-    return np.asarray(noise + kernel.rest[known.rows.column, known.rows.plane])
-
-
-def _solve(kernel: Kernel, known: Known, prior: ResponsePrior, theta: FloatArray) -> _Solved:
-    """Mean and information, for each particle, of the latents that the rows reach."""
-    if not len(known.rows):
-        none = np.zeros((len(theta), 0))
-        return _Solved(np.zeros(0, dtype=np.intp), none, none[:, :, None])
-    offset, matrix = linear_rows(kernel, known.rows, theta, prior)
+def _solve(residual: FloatArray, matrix: FloatArray, variance: FloatArray) -> _Solved:
+    """Mean and information of the latents that the rows reach: residuals and noise (K, J), matrices (K, J, m + 13)."""
     # Latents that no row reaches (nocks never turned, say) stay as they were, so they are left out.
     reached = np.flatnonzero(np.any(matrix != 0.0, axis=(0, 1)))
     matrix = matrix[:, :, reached]
-    variance = _variances(kernel, known, theta)
-    residual = known.value - offset
     weighted = matrix / variance[:, :, None]
     information = np.swapaxes(weighted, 1, 2) @ matrix
     information[:, np.arange(len(reached)), np.arange(len(reached))] += 1.0
@@ -157,9 +147,8 @@ def _solve(kernel: Kernel, known: Known, prior: ResponsePrior, theta: FloatArray
     return _Solved(reached, half, cholesky)
 
 
-def _draw_latents(kernel: Kernel, solved: _Solved, rng: np.random.Generator) -> FloatArray:
-    """One draw (K, m + 13) of the latents of every particle."""
-    noise = rng.standard_normal((len(solved.half), kernel.weight.shape[0] + LATENTS))
+def _draw_latents(solved: _Solved, noise: FloatArray) -> FloatArray:
+    """One draw (K, m + 13) of the latents of every particle; ``noise`` is standard normal and is used up."""
     if len(solved.reached):
         # C C^T is the information matrix and C h = right, so C^-T (h + noise) has its mean and covariance.
         upper = np.swapaxes(solved.cholesky, 1, 2)
@@ -242,14 +231,12 @@ def _propose(theta: FloatArray, prior: ResponsePrior, rng: np.random.Generator) 
     return np.where(walking[:, None], walk, anew), walking
 
 
-def _surprise(kernel: Kernel, known: Known, prior: ResponsePrior, theta: FloatArray, latents: FloatArray) -> float:
-    """Chi-square probability of the posterior's best-explained residuals: small means nothing explains the evidence."""
+def _surprise(squares: FloatArray, seen: int) -> float:
+    """Chi-square probability of the residuals' ``squares`` (K,), each over its variance, of ``seen`` rows.
+
+    Small means that even the posterior's best explanations leave too much unexplained.
+    """
     from scipy.stats import chi2
 
-    if not len(known.rows):
-        return 1.0
-    offset, matrix = linear_rows(kernel, known.rows, theta, prior)
-    residual = known.value - offset - np.einsum("kji,ki->kj", matrix, latents)
-    square = np.sum(residual**2 / _variances(kernel, known, theta), axis=1)
     # Draws of a posterior leave chi-square residuals with all J degrees of freedom when the model is right.
-    return float(chi2.sf(np.median(square), len(known.rows)))
+    return float(chi2.sf(np.median(squares), seen)) if seen else 1.0
