@@ -141,6 +141,24 @@ def test_gain_is_against_where_the_nock_stands() -> None:
     assert abs(best(fit, now=found.angle).gain) < 1e-9
 
 
+def test_holes_are_held_against_the_fletched_group_where_it_was_shot() -> None:
+    found = series(ROUND, np.random.default_rng(3), once=0.03, paper=False)
+    moved = tuple(NockReading(r.angle, r.y + 0.2, r.z - 0.1) for r in found.readings)
+    held = NockSeries(1, True, 18.0, False, moved, fletched=(0.2, -0.1), fletched_shots=3)
+    assert best(fit_nock_series(held)).angle == best(fit_nock_series(found)).angle
+    assert best(fit_nock_series(held)).size == pytest.approx(best(fit_nock_series(found)).size)
+
+
+def test_a_fletched_group_needs_its_number_and_a_target() -> None:
+    reading = (NockReading(0.0, 0.0, 0.0),)
+    with pytest.raises(EvidenceError, match="how many fletched arrows"):
+        NockSeries(1, True, 18.0, False, reading, fletched=(0.0, 0.0))
+    with pytest.raises(EvidenceError, match="paper shows where the tail tore"):
+        NockSeries(1, True, 1.8, True, reading, fletched=(0.0, 0.0), fletched_shots=3)
+    with pytest.raises(EvidenceError, match="fletched group"):
+        NockSeries(1, True, 18.0, False, reading, fletched=(5.0, 0.0), fletched_shots=3)
+
+
 def test_only_angles_near_those_tried_are_proposed() -> None:
     half = np.radians(np.arange(0, 181, 20))
     fit = fit_nock_series(series(half, np.random.default_rng(8), once=0.02, at=math.radians(90)))

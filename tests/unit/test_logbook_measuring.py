@@ -8,7 +8,7 @@ from tests.unit.test_logbook_replay import BARE_SESSION, CUT, MARK, bench, event
 from spinewright.errors import EvidenceError
 from spinewright.evidence import archer_scatter, gap, odd_shaft
 from spinewright.evidence.checks import BOW_ITEMS, CONTACT_ITEMS
-from spinewright.evidence.values import Impact, Tear, Visit
+from spinewright.evidence.values import Impact, NockSeries, Tear, Visit
 from spinewright.logbook import BenchState, Knob, parse, put_back, replay
 from spinewright.units import DEGREE, INCH, POUND_FORCE
 
@@ -297,3 +297,41 @@ def test_a_hole_counts_unless_it_was_called_bad_or_its_shaft_set_aside() -> None
     assert Impact(1, True, 0.0, 0.0).counts
     assert not Impact(1, True, 0.0, 0.0, called_bad=True).counts
     assert not Impact(1, True, 0.0, 0.0, set_aside=True).counts
+
+
+class TestSeriesOnTarget:
+    def series(self, *more: str) -> str:
+        return event(
+            "nock series",
+            "shaft = 6",
+            'state = "bare"',
+            'distance = "20 yd"',
+            'through = "target"',
+            'turning = "clockwise"',
+            'readings = [{ nock = "0 deg", hole = "left 2 in" }, { nock = "20 deg", hole = "left 1.5 in" }]',
+            *more,
+        )
+
+    def test_the_fletched_group_goes_with_it_and_mirrors(self) -> None:
+        text = self.series('fletched_centre = "left 0.5 in, low 0.2 in"', "fletched_shots = 3")
+        for state in (bench(text), replay(parse(mirrored(BARE_SESSION + text)))):
+            found = state.history.seen[0].what
+            assert isinstance(found, NockSeries)
+            assert found.fletched == pytest.approx((0.5 * INCH, -0.2 * INCH))
+            assert found.fletched_shots == 3
+        plain = bench(self.series()).history.seen[0].what
+        assert isinstance(plain, NockSeries)
+        assert plain.fletched is None
+
+    def test_without_its_number_it_is_refused(self) -> None:
+        with pytest.raises(EvidenceError, match="how many fletched arrows") as error:
+            bench(self.series('fletched_centre = "left 0.5 in"'))
+        assert error.value.place.field == "event[1].fletched_shots"
+
+    def test_a_shaft_set_aside_takes_its_series_along_but_a_turned_nock_does_not(self) -> None:
+        aside = event("shaft set aside", "shaft = 6")
+        turned = event("nock turned", 'turned = "clockwise 20 deg"', "shaft = 6")
+        for events, gone in ((self.series() + aside, True), (self.series() + turned, False)):
+            found = bench(events).history.seen[0].what
+            assert isinstance(found, NockSeries)
+            assert found.set_aside is gone

@@ -13,6 +13,7 @@ from spinewright.belief.evidence_rows import Sighting, noise_variance, scatter_o
 from spinewright.belief.physics import Output, Strokes, What, run_physics
 from spinewright.belief.prior import Members, draw_members, members_from
 from spinewright.belief.response import GAP_DISTANCE, ResponsePrior, Theta
+from spinewright.belief.turned_holes import turned_sightings, with_offsets
 from spinewright.belief.update import Health, Known, Particles, update
 from spinewright.equipment import Archer, Setup
 from spinewright.errors import SolveError
@@ -71,6 +72,7 @@ class Forecast:
 class Belief:
     """Equally likely draws of all that is unknown, given the evidence.
 
+    ``sightings`` are those of arrows shot alike; a nock series on a target teaches as well, but shows no gap by itself.
     ``surprise`` of ``health`` says whether anything explains the evidence; ``straight`` whether the bare shafts stood
     apart but straight, which turns the trade's rest rule round.
     """
@@ -154,6 +156,8 @@ def break_ground(
             outputs[Output(i, What.GAP, distance)] = None
     for sighting in sightings_of(history.seen, setups):
         outputs[sighting.output] = None
+    for turned in turned_sightings(history.seen, setups):
+        outputs[Output(turned.output.setup, What.GAP, turned.output.distance)] = None
     strokes = Strokes(members)
     physics = run_physics(members, setups, tuple(outputs), strokes=strokes, progress=progress)
     if np.count_nonzero(physics.solved) < 0.5 * len(members):
@@ -162,9 +166,8 @@ def break_ground(
             physics.reason or "most plausible bows gave no finite answer",
             "check the shaft's spine, the arrow's length and the bow's draw curve",
         )
-    return Ground(
-        members, strokes, setups, history.start, make_kernel(physics), history.bow_check, physics.reason, settings
-    )
+    kernel = with_offsets(make_kernel(physics), history.seen, setups)
+    return Ground(members, strokes, setups, history.start, kernel, history.bow_check, physics.reason, settings)
 
 
 def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[Seen] | None = None) -> Belief:
@@ -180,13 +183,14 @@ def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[See
         standing_straight=straight,
         spare_length=None if expected is None else history.start.build.carbon_length - expected,
     )
-    wanted = [(s.output, s.angle) for s in sightings]
+    taught = [*sightings, *turned_sightings(items, ground.setups)]
+    wanted = [(s.output, s.angle) for s in taught]
     rows = rows_for(ground.kernel, ground.setups, ground.start, wanted)
     # Where only the sideways number was seen, the second row is left out.
-    whole = np.array([not s.sideways_only for s in sightings], dtype=bool)
-    keep = np.flatnonzero(np.repeat(whole, 2) | (np.arange(2 * len(sightings)) % 2 == 0))
-    value = np.array([s.value for s in sightings], dtype=float).reshape(-1)[keep]
-    noises = tuple(sightings[k // 2].noise for k in keep)
+    whole = np.array([not s.sideways_only for s in taught], dtype=bool)
+    keep = np.flatnonzero(np.repeat(whole, 2) | (np.arange(2 * len(taught)) % 2 == 0))
+    value = np.array([s.value for s in taught], dtype=float).reshape(-1)[keep]
+    noises = tuple(taught[k // 2].noise for k in keep)
     known = Known(rows.take(keep), value, noises, tuple(scatter_of(items)))
     rng = np.random.default_rng([ground.settings.seed, 2])
     particles = update(ground.kernel, known, prior, ground.settings.particles, rng)

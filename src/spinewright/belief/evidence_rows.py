@@ -169,7 +169,7 @@ def _of_tears(tears: Sequence[Tear], setup: int, bare: bool, distance: float, ev
 
 
 def _of_series(series: NockSeries, setup: int, stood: float, event: str) -> list[Sighting]:
-    """A series through paper teaches how the tear turns with the nock; one on the target only turns holes: left out.
+    """A series through paper teaches how the tear turns with the nock; one on a target is told in ``turned_holes``.
 
     Its angles are counted from where the nock ``stood`` [rad] on the shaft.
     """
