@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from benchmarks import advice, flight, stroke
+from benchmarks import advice, flight, range_speed, stroke
 
 
 def main() -> None:
     """Print the tables."""
-    for title, part in (("Power stroke", stroke), ("Flight", flight), ("The next move", advice)):
+    parts = (("Power stroke", stroke), ("Flight", flight), ("The next move", advice), ("Virtual range", range_speed))
+    for title, part in parts:
         print(title)
         for what, number in part.rows():
             print(f"  {what:78s} {number}")

@@ -10,7 +10,7 @@ from typing import Any, Protocol
 from benchmarks.virtual_range.world import DISTANCE, Condition, World
 from benchmarks.virtual_range.world.shooting import Group
 from spinewright.equipment import Setup
-from spinewright.evidence import Evidence, History, Seen, Visit
+from spinewright.evidence import Evidence, History, NockSeries, Seen, Tear, Visit
 
 __all__ = ["Act", "Bench", "Choice", "Player", "change_minutes"]
 
@@ -156,20 +156,23 @@ class Bench:
         self.history = replace(history, now=choice.after, setups=(*history.setups, choice.after))
 
     def _set_aside(self, choice: Choice) -> None:
-        """The odd bare shaft is laid away for a fresh one; its holes are marked as bad."""
+        """The odd bare shaft is laid away for a fresh one; what it has shown no longer counts."""
         self.minutes += 1.0
         odd = choice.amount
         fresh = max((*self.bare_shafts, 12)) + 1
         self.bare_shafts = tuple(fresh if s == odd else s for s in self.bare_shafts)
-        self.history = replace(self.history, seen=tuple(_without(s, odd) for s in self.history.seen))
+        seen = tuple(_without(s, odd) for s in self.history.seen)
+        self.history = replace(self.history, seen=seen, set_aside=(*self.history.set_aside, odd))
 
 
 def _without(seen: Seen, odd: int) -> Seen:
-    visit = seen.what
-    if not isinstance(visit, Visit):
-        return seen
-    impacts = tuple(replace(i, called_bad=True) if i.bare and i.shaft == odd else i for i in visit.impacts)
-    return replace(seen, what=replace(visit, impacts=impacts))
+    what = seen.what
+    if isinstance(what, Visit):
+        impacts = tuple(replace(i, set_aside=True) if i.shaft == odd else i for i in what.impacts)
+        return replace(seen, what=replace(what, impacts=impacts))
+    if isinstance(what, Tear | NockSeries) and what.shaft == odd:
+        return replace(seen, what=replace(what, set_aside=True))
+    return seen
 
 
 _ACTS = {

@@ -32,9 +32,7 @@ class Gap:
 
 
 def _holes(visits: Sequence[Visit], bare: bool) -> list[FloatArray]:
-    return [
-        np.array([(i.y, i.z) for i in v.impacts if i.bare is bare and not i.called_bad]).reshape(-1, 2) for v in visits
-    ]
+    return [np.array([(i.y, i.z) for i in v.impacts if i.bare is bare and i.counts]).reshape(-1, 2) for v in visits]
 
 
 def own_scatter(visits: Sequence[Visit]) -> float:

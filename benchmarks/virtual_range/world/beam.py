@@ -200,12 +200,22 @@ def banded_times(banded: FloatArray, vector: FloatArray) -> FloatArray:
 def factor(banded: FloatArray) -> None:
     """L D L^T in place: D on the diagonal, L below it."""
     n = banded.shape[1]
-    for j in range(n):
-        for k in range(1, min(4, n - j)):
+    for j in range(n - 3):  # written out: this is where the range spends its time
+        d, one, two, three = banded[0, j], banded[1, j], banded[2, j], banded[3, j]
+        first, second, third = one / d, two / d, three / d
+        banded[0, j + 1] -= first * one
+        banded[1, j + 1] -= first * two
+        banded[2, j + 1] -= first * three
+        banded[0, j + 2] -= second * two
+        banded[1, j + 2] -= second * three
+        banded[0, j + 3] -= third * three
+        banded[1, j], banded[2, j], banded[3, j] = first, second, third
+    for j in range(max(n - 3, 0), n):
+        for k in range(1, n - j):
             part = banded[k, j] / banded[0, j]
-            for i in range(k, min(4, n - j)):
+            for i in range(k, n - j):
                 banded[i - k, j + k] -= part * banded[i, j]
-        for k in range(1, min(4, n - j)):
+        for k in range(1, n - j):
             banded[k, j] /= banded[0, j]
 
 
@@ -213,11 +223,20 @@ def factor(banded: FloatArray) -> None:
 def solve(factored: FloatArray, right: FloatArray) -> None:
     """Solve in place with a factored matrix."""
     n = factored.shape[1]
-    for j in range(n):
-        for k in range(1, min(4, n - j)):
+    for j in range(n - 3):
+        here = right[j]
+        right[j + 1] -= factored[1, j] * here
+        right[j + 2] -= factored[2, j] * here
+        right[j + 3] -= factored[3, j] * here
+    for j in range(max(n - 3, 0), n):
+        for k in range(1, n - j):
             right[j + k] -= factored[k, j] * right[j]
     for j in range(n):
         right[j] /= factored[0, j]
-    for j in range(n - 1, -1, -1):
-        for k in range(1, min(4, n - j)):
+    for j in range(n - 1, max(n - 4, -1), -1):
+        for k in range(1, n - j):
             right[j] -= factored[k, j] * right[j + k]
+    for j in range(n - 4, -1, -1):
+        below = right[j] - factored[1, j] * right[j + 1]
+        below -= factored[2, j] * right[j + 2]
+        right[j] = below - factored[3, j] * right[j + 3]

@@ -45,12 +45,14 @@ class Leaving(NamedTuple):
 
 
 class Bars(NamedTuple):
-    """The beam as the kernel takes it: banded matrices (4, n), element length [m], mass [kg] pushed along, and the
+    """The beam as the kernel takes it: banded matrices (4, n), ``system`` what Newmark's method solves
+    with but for thrust and string, element length [m], mass [kg] pushed along, and the
     damping [s] that times the stiffness resists bending."""
 
     mass: FloatArray
     stiff: FloatArray
     thrust: FloatArray
+    system: FloatArray
     step: float
     total: float
     damping: float
@@ -154,7 +156,7 @@ def _advance(
     shape(at / bars.step - e, bars.step, value, slope)
     for plane in (1, 0):
         firm = _hold(pull, travel, plane)
-        system = (4.0 / STEP**2) * bars.mass + (1.0 + 2.0 * bars.damping / STEP) * bars.stiff - push * bars.thrust
+        system = bars.system - push * bars.thrust
         system[0, 0] += firm
         factor(system)
         u, v, a = state.u[plane], state.v[plane], state.a[plane]
@@ -229,7 +231,8 @@ def _contact(law: RestLaw, plane: int, stands: float, grip: FloatArray, place: t
 
 def loose(beam: Beam, free: Beam, pull: Pull, law: RestLaw, faults: FloatArray, damping: float) -> Leaving:
     """Shoot ``beam`` (with what of the string moves with it); ``free`` is the arrow without the string."""
-    bars = Bars(beam.mass, beam.stiffness, beam.thrust, beam.step, beam.total, damping)
+    system = (4.0 / STEP**2) * beam.mass + (1.0 + 2.0 * damping / STEP) * beam.stiffness
+    bars = Bars(beam.mass, beam.stiffness, beam.thrust, system, beam.step, beam.total, damping)
     speed, u, v = march(bars, pull, law, faults)
     place, velocity, angle, rate, bent = (np.zeros(2) for _ in range(5))
     for plane in range(2):
