@@ -13,6 +13,7 @@ from spinewright.equipment import Head, HeadKind, RestKind
 from spinewright.errors import InputError
 from spinewright.outlook import (
     ForgivenessMap,
+    Leaving,
     Line,
     MapSettings,
     Range,
@@ -23,10 +24,12 @@ from spinewright.outlook import (
     forgiveness_map,
     gap_sentence,
     map_belief,
+    show_length,
+    show_range,
     with_length,
     with_point,
 )
-from spinewright.outlook.bounds import MOST_SWING, MOST_TURN
+from spinewright.outlook.bounds import MOST_SWING
 from spinewright.units import GRAIN, INCH, System
 
 OWNED = (Head(100 * GRAIN, 0.022), Head(145 * GRAIN, 0.026), Head(125 * GRAIN, 0.033, HeadKind.FIXED, 2e-4, 3, 0.028))
@@ -74,9 +77,6 @@ def test_no_room_for_a_map_is_said() -> None:
 def test_bounds_of_a_build() -> None:
     now = bench()
     assert broken_bounds(now) == ()
-    askew = Range(0.5 * MOST_TURN, 0.2 * MOST_TURN, 1.2 * MOST_TURN)
-    (turn,) = broken_bounds(now, turn=askew)
-    assert "angle at release: 1.2 deg" in turn.sentence(System.INCH).lower()
     (length,) = broken_bounds(now, safe_length=now.build.carbon_length + 0.01)
     assert "mark" in length.sentence(System.METRIC)
     weak = replace(now, bow=replace(now.bow, weakest_spine=0.340 * INCH))
@@ -88,8 +88,9 @@ def test_room_at_the_rest_is_a_bound(kind: RestKind) -> None:
     now = bench()
     rested = replace(now, bow=replace(now.bow, rest=replace(now.bow.rest, kind=kind, drops_after=None)))
     room = MOST_SWING[kind]
-    assert broken_bounds(rested, swing=Range(0.1 * room, 0.0, 0.9 * room)) == ()
-    (swing,) = broken_bounds(rested, swing=Range(0.1 * room, 0.0, 1.1 * room))
+    none = Range(0.0, 0.0, 0.0)
+    assert broken_bounds(rested, Leaving(none, none, Range(0.1 * room, 0.0, 0.9 * room))) == ()
+    (swing,) = broken_bounds(rested, Leaving(none, none, Range(0.1 * room, 0.0, 1.1 * room)))
     assert "strike the rest" in swing.sentence(System.METRIC)
 
 
@@ -148,7 +149,9 @@ def test_sentences_of_a_map(chart: ForgivenessMap) -> None:
     steep = replace(
         chart, apart=np.broadcast_to(np.linspace(0.02, 0.2, chart.own.shape[1])[None, :, None], chart.own.shape)
     )
-    assert "Least at" in flat_sentence(steep, own=False, system=System.INCH)
+    told = flat_sentence(steep, own=False, system=System.INCH)
+    assert "least at" in told
+    assert "known to under 0.01 in either way" in told
     nothing = replace(chart, solved=np.zeros_like(chart.solved))
     assert "nothing to choose" in flat_sentence(nothing, own=True, system=System.INCH)
 
@@ -160,3 +163,22 @@ def test_what_is_known_of_where_bare_meets_fletched(chart: ForgivenessMap) -> No
     assert "not known yet" in gap_sentence(replace(chart, gap=wide))
     weak = np.stack([np.full(chart.gap.shape[1:], v) for v in (-0.3, -0.2, -0.1)])
     assert "too weak" in gap_sentence(replace(chart, gap=weak))
+
+
+def test_heads_go_astray_as_far_as_bare_stands_off(chart: ForgivenessMap) -> None:
+    # over builds the gap and a broadhead's offset go together (computed by a second program: 0.93 to 0.96; common
+    # practice: a tuned bow puts both in one place)
+    belief = map_belief(history(bench()), ARCHER, chart.grid, BeliefSettings(bows=40, particles=60))
+    gaps = np.array([[belief.gap(setup) for setup in row] for row in chart.grid.setups])
+    off = np.median(np.hypot(gaps[..., 0], gaps[..., 1]), axis=2)
+    apart = np.median(chart.apart, axis=2)
+    assert np.corrcoef(off.ravel(), apart.ravel())[0, 1] > 0.9
+    with pytest.raises(ValueError, match="are not the 60 bows"):
+        forgiveness_map(belief.bows().rows(np.arange(20)), chart.grid, LINE, belief=belief)
+
+
+def test_no_number_of_a_map_reads_as_nothing() -> None:
+    assert show_length(1e-6, System.INCH) == "under 0.01 in"
+    assert show_length(1e-6, System.METRIC) == "under 0.1 mm"
+    assert show_range(Range(1e-6, 0.0, 2e-6), System.INCH) == "under 0.01 in"
+    assert show_range(Range(0.01 * INCH, 0.0, 0.02 * INCH), System.INCH) == "0.01 in (under 0.01 to 0.02)"

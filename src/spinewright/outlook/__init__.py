@@ -1,11 +1,12 @@
 """What a build is worth: forgiveness, heads and differences between arrows, maps, and the figures of a build sheet.
 
-Lives here: the stated mistakes and what they cost, the spread within a set, bounds that keep both honest, maps over
-length and point mass, a spine hidden by the rest. Everything is a statement over the plausible bows of a belief. Does
-not live here: what to do next (``advice``), pictures (``report``), what was logged (``logbook``).
+Lives here: the stated mistakes and what they cost, the spread within a set, how the arrow leaves and the bounds that
+keep both honest, maps over length and point mass, a spine hidden by the rest. Everything is a statement over the
+plausible bows of a belief. Does not live here: what to do next (``advice``), pictures (``report``), what was logged
+(``logbook``).
 """
 
-from spinewright.outlook.bounds import Bound, broken_bounds
+from spinewright.outlook.bounds import MOST_BEND, MOST_TURN, Bound, Leaving, broken_bounds
 from spinewright.outlook.differences import (
     Difference,
     HeadsAndDifferences,
@@ -16,10 +17,11 @@ from spinewright.outlook.differences import (
 from spinewright.outlook.figures import ArrowFigures, BuildFigures, build_figures, sheet_cautions
 from spinewright.outlook.grid import MapGrid, choose_grid, with_length, with_point
 from spinewright.outlook.hidden_spine import HiddenSpine, hidden_spine, hidden_spine_words, rest_back
-from spinewright.outlook.maps import Flatness, ForgivenessMap, MapSettings, flatness, forgiveness_map, map_belief
+from spinewright.outlook.maps import FLAT, Flatness, ForgivenessMap, MapSettings, flatness, forgiveness_map, map_belief
 from spinewright.outlook.mistakes import AMOUNTS, Mistake, MistakeAmounts, Skill, skill_of
 from spinewright.outlook.own_mistakes import Line, MistakeEffect, OwnMistakes, own_mistakes
-from spinewright.outlook.runs import some_members
+from spinewright.outlook.runs import some_members, some_rows
+from spinewright.outlook.surface import Fine, fine_places, finer
 from spinewright.outlook.values import Range
 from spinewright.outlook.words import (
     archer_words,
@@ -34,14 +36,19 @@ from spinewright.outlook.words import (
 
 __all__ = [
     "AMOUNTS",
+    "FLAT",
+    "MOST_BEND",
+    "MOST_TURN",
     "ArrowFigures",
     "Bound",
     "BuildFigures",
     "Difference",
+    "Fine",
     "Flatness",
     "ForgivenessMap",
     "HeadsAndDifferences",
     "HiddenSpine",
+    "Leaving",
     "Line",
     "MapGrid",
     "MapSettings",
@@ -57,6 +64,8 @@ __all__ = [
     "build_figures",
     "choose_grid",
     "difference_rows",
+    "fine_places",
+    "finer",
     "fixed_head",
     "flat_sentence",
     "flatness",
@@ -75,6 +84,7 @@ __all__ = [
     "sizes_sentence",
     "skill_of",
     "some_members",
+    "some_rows",
     "with_length",
     "with_point",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -11,8 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.belief import Members, standing
-from spinewright.equipment import Head, HeadKind, Setup, mass_model
+from spinewright.equipment import Head, HeadKind, Setup
 from spinewright.mechanics import Channel, StrokeResult
+from spinewright.outlook.following import follow_gap, gap_of_physics
+from spinewright.outlook.leaving import Passing, bending_left, passing, swing_past
 from spinewright.outlook.runs import Change, fly_releases, release_states, released
 from spinewright.outlook.values import FloatArray, Range, enough_solved
 from spinewright.units import DEGREE, GRAIN
@@ -56,15 +58,13 @@ class SetSpread:
 class Scattered:
     """N plausible bows: head_offset (N, 2) [m], field and headed (D, N, 2) [m] one sd of each Difference, solved (N,).
 
-    turn (N,) [rad] is the angle between arrow and line of the shot at release, swing (N,) [m] how far the nock end
-    swings out until the vanes have passed the rest.
+    ``leaves`` is how the arrow leaves, taken as straight.
     """
 
     head_offset: FloatArray
     field: FloatArray
     headed: FloatArray
-    turn: FloatArray
-    swing: FloatArray
+    leaves: Passing
     solved: NDArray[np.bool_]
     reason: str
 
@@ -90,7 +90,8 @@ class HeadsAndDifferences:
 
     offset_sideways, offset_height [m] stated head against field point (left, up positive); offset [m] how far
     spread_field, spread_headed    [m] rms of the set about its middle; by_difference the parts, with field points
-    apart [m] rms distance of arrows with that head from the field points; turn [rad] and swing [m] at release
+    apart [m] rms distance of arrows with that head from the field points
+    turn, bend [rad], swing [m] at release, as :class:`~spinewright.outlook.leaving.Passing` and ``Bending`` have them
     """
 
     distance: float
@@ -104,6 +105,7 @@ class HeadsAndDifferences:
     apart: Range
     by_difference: Mapping[Difference, Range]
     turn: Range
+    bend: Range
     swing: Range
 
 
@@ -111,8 +113,11 @@ _STEP = 0.03  # relative step of stiffness; its effect is linear to a few percen
 
 
 def fixed_head(mass: float) -> Head:
-    """A three-blade fixed head of ``mass`` [kg] of middling size; its measures are invented, none of a maker's."""
-    return Head(mass, length=0.033, kind=HeadKind.FIXED, blade_area=2.1e-4, blade_count=3, width=0.0285)
+    """A three-blade fixed head of ``mass`` [kg] of middling size; its measures are invented, none of a maker's.
+
+    A blade is a triangle 28 mm long that stands 11 mm out of the shaft, a fifth of it cut away.
+    """
+    return Head(mass, length=0.033, kind=HeadKind.FIXED, blade_area=1.25e-4, blade_count=3, width=0.0285)
 
 
 def field_point(head: Head) -> Head:
@@ -127,10 +132,12 @@ def scatter_draws(
     *,
     head: Head | None = None,
     as_built: StrokeResult | None = None,
+    gap: FloatArray | None = None,
 ) -> Scattered:
     """Head offset and what one sd of each difference does at ``line`` (distance [m], spread), on every plausible bow.
 
     ``head`` is a fixed-blade head of the build's point mass (default :func:`fixed_head`); ``as_built`` saves a stroke.
+    ``gap`` (N, 2) [m at 20 yd] is what each bow's true gap is believed to be; the head's offset follows it.
     """
     distance, spread = line
     head = fixed_head(setup.build.head.mass) if head is None else head
@@ -145,12 +152,17 @@ def scatter_draws(
         larger = fly_releases(members, setup, first, distance, head=one, vanes=1.0 + spread.vanes)
         solved = solved & flown.solved & larger.solved
         holes.append(np.concatenate([flown.hole, larger.hole]))
-    turn, swing = _at_release(members, setup, states[0][0], normal.speed)
     reasons = dict.fromkeys(r.reason for r in (normal, stiffer, heavier) if r.reason)
     blades, points = holes
-    return Scattered(
-        blades[0] - points[0], points[1:] - points[0], blades[1:] - blades[0], turn, swing, solved, "; ".join(reasons)
-    )
+    offset, leaves = blades[0] - points[0], passing(members, setup, normal)
+    if gap is not None:
+        physics, answered = gap_of_physics(members, setup)
+        solved = solved & answered
+        offset, to_air, turning = (
+            follow_gap(one, physics, gap, solved) for one in (offset, leaves.to_air, leaves.turning)
+        )
+        leaves = replace(leaves, to_air=to_air, turning=turning)
+    return Scattered(offset, points[1:] - points[0], blades[1:] - blades[0], leaves, solved, "; ".join(reasons))
 
 
 def _states(
@@ -181,37 +193,25 @@ def _turning(members: Members, setup: Setup, angle: float) -> FloatArray:
     return np.asarray(np.sqrt(0.5 * (ways[0] ** 2 + ways[1] ** 2)))
 
 
-def _at_release(
-    members: Members, setup: Setup, release: FloatArray, speed: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Angle [rad] of the arrow at release, and how far [m] the shaft stands off the rest while the vanes pass it.
-
-    Free flight of a straight arrow for the last inches; what is left of its bending is not in it.
-    """
-    bow, vanes = setup.bow, setup.build.fletching
-    masses = mass_model(setup.build, bare=False)
-    rest = bow.brace_height + bow.rest.ahead
-    place = standing(members, setup)[:, :, Channel.REST]
-    swing = np.zeros(len(speed))
-    for along in (vanes.from_rear + vanes.length, vanes.from_rear + 0.5 * vanes.length, vanes.from_rear):
-        time = np.maximum(rest - along, 0.0) / np.maximum(speed, 1.0)
-        lever = along - masses.balance
-        moved = (
-            release[:, :, 0] + lever * release[:, :, 2] + (release[:, :, 1] + lever * release[:, :, 3]) * time[:, None]
-        )
-        swing = np.maximum(swing, np.hypot(*(moved - place).T))
-    return np.hypot(release[:, 0, 2], release[:, 1, 2]), swing
-
-
 def heads_and_differences(
-    members: Members, setup: Setup, distance: float, spread: SetSpread | None = None, head: Head | None = None
+    members: Members,
+    setup: Setup,
+    distance: float,
+    spread: SetSpread | None = None,
+    head: Head | None = None,
+    *,
+    gap: FloatArray | None = None,
 ) -> HeadsAndDifferences:
-    """Ranges over the plausible bows; SolveError when fewer than half of them can be computed."""
+    """Ranges over the plausible bows; SolveError when fewer than half of them can be computed.
+
+    ``gap`` (N, 2) [m at 20 yd]: the true gap each bow is believed to have; without it the model's own gap stands.
+    """
     spread = spread or SetSpread()
     head = fixed_head(setup.build.head.mass) if head is None else head
-    draws = scatter_draws(members, setup, (distance, spread), head=head)
-    enough_solved(draws.solved, "the spread between arrows", draws.reason)
-    use = draws.solved
+    draws = scatter_draws(members, setup, (distance, spread), head=head, gap=gap)
+    bent = bending_left(members, setup)
+    use = draws.solved & bent.solved
+    enough_solved(use, "the spread between arrows", draws.reason)
     offset = draws.head_offset[use]
     parts = {difference: Range.of(np.hypot(*draws.field[k, use].T)) for k, difference in enumerate(Difference)}
     return HeadsAndDifferences(
@@ -225,6 +225,7 @@ def heads_and_differences(
         spread_headed=Range.of(draws.spread_headed[use]),
         apart=Range.of(draws.apart[use]),
         by_difference=MappingProxyType(parts),
-        turn=Range.of(draws.turn[use]),
-        swing=Range.of(draws.swing[use]),
+        turn=Range.of(draws.leaves.turn[use]),
+        bend=Range.of(bent.angle[use]),
+        swing=Range.of(swing_past(draws.leaves, bent.beside)[use]),
     )

@@ -35,6 +35,11 @@ class MapGrid:
     here: tuple[float, float]
 
     @property
+    def shape(self) -> tuple[int, int]:
+        """(P, L)."""
+        return len(self.point_masses), len(self.lengths)
+
+    @property
     def flat(self) -> tuple[Setup, ...]:
         """All setups, row by row."""
         return tuple(setup for row in self.setups for setup in row)

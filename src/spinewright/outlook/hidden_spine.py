@@ -10,7 +10,7 @@ from spinewright.belief import Belief, Forecast
 from spinewright.equipment import Setup
 from spinewright.outlook.differences import SetSpread, scatter_draws
 from spinewright.outlook.own_mistakes import Line, miss_draws
-from spinewright.outlook.runs import released, some_members
+from spinewright.outlook.runs import released, some_rows
 from spinewright.outlook.values import Range, enough_solved
 from spinewright.units import INCH, MILLIMETRE, Hand, Kind, System, show, show_offset
 
@@ -71,12 +71,14 @@ def hidden_spine(
     gaps = [belief.gap(setup) for setup in (now, back)]
     sizes = [np.hypot(gap[:, 0], gap[:, 1]) for gap in gaps]
     chance = float(np.mean((sizes[1] > WIDE) & (sizes[0] < sizes[1])))
-    members = some_members(belief.bows(), bows)
+    every = belief.bows()
+    rows = some_rows(len(every), bows)
+    members = every.rows(rows)
     numbers = []
-    for setup in (now, back):
+    for setup, gap in zip((now, back), gaps, strict=True):
         as_built = released(members, setup)
         misses = miss_draws(members, setup, line, as_built=as_built)
-        draws = scatter_draws(members, setup, (line.distance, spread or SetSpread()), as_built=as_built)
+        draws = scatter_draws(members, setup, (line.distance, spread or SetSpread()), as_built=as_built, gap=gap[rows])
         use = misses.solved & draws.solved
         enough_solved(use, "what a moved rest costs", misses.reason or draws.reason)
         numbers.append((Range.of(misses.combined[use]), Range.of(draws.apart[use])))

@@ -13,7 +13,18 @@ from spinewright.flight import FlightParameters, flight_body, fly
 from spinewright.mechanics import BowMotion, StrokeParameters, StrokeResult, bow_motion, build_rod, stroke
 from spinewright.outlook.values import FloatArray
 
-__all__ = ["RIGID", "Change", "Flown", "fly_releases", "release_states", "released", "some_members"]
+__all__ = [
+    "RIGID",
+    "Change",
+    "Flown",
+    "bow_in",
+    "fly_releases",
+    "parameters_of",
+    "release_states",
+    "released",
+    "some_members",
+    "some_rows",
+]
 
 RIGID = 300.0  # stiffness factor that stands for an arrow that does not bend: its release state is within 1 % of 1000 x
 
@@ -59,12 +70,15 @@ class _ShorterDraw:
 
 def some_members(members: Members, count: int) -> Members:
     """At most ``count`` of ``members``, evenly spread (neighbours may be copies of one particle)."""
-    if len(members) <= count:
-        return members
-    return members.rows(np.linspace(0, len(members) - 1, count).round().astype(np.intp))
+    return members.rows(some_rows(len(members), count))
 
 
-def _motion(bow: Bow, creep: float) -> BowMotion:
+def some_rows(total: int, count: int) -> NDArray[np.intp]:
+    """At most ``count`` of ``total`` places, evenly spread from the first to the last."""
+    return np.linspace(0, total - 1, min(count, total)).round().astype(np.intp)
+
+
+def bow_in(bow: Bow, creep: float) -> BowMotion:
     """The bow's motion with the nock let go ``creep`` [m] short of full draw.
 
     The string does not know where the archer meant to stop: force against distance from brace is unchanged, the last
@@ -78,7 +92,8 @@ def _motion(bow: Bow, creep: float) -> BowMotion:
     return bow_motion(_ShorterDraw(curve, curve.stroke - creep), shorter)
 
 
-def _parameters(members: Members, setup: Setup, change: Change) -> StrokeParameters:
+def parameters_of(members: Members, setup: Setup, change: Change) -> StrokeParameters:
+    """What the stroke of ``setup`` takes of every plausible bow, with one ``change``."""
     own = members.stroke
     factor = RIGID if change.rigid else change.stiffness
     turned = members.stiffness_turned(setup.build.shaft.stiff_side_difference, setup.nock_angle)
@@ -100,7 +115,7 @@ def released(members: Members, setup: Setup, change: Change = AS_BUILT) -> Strok
     masses = mass_model(build, bare=False)
     # One bending mode is plenty for an arrow 300 times too stiff, and keeps its frequencies computable.
     rod = build_rod(masses, modes=1) if change.rigid else build_rod(masses)
-    return stroke(rod, _motion(setup.bow, change.creep), _parameters(members, setup, change))
+    return stroke(rod, bow_in(setup.bow, change.creep), parameters_of(members, setup, change))
 
 
 def release_states(stroked: StrokeResult, amplitudes: FloatArray) -> FloatArray:

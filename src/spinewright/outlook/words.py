@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from spinewright.outlook.differences import HeadsAndDifferences
-from spinewright.outlook.maps import Flatness, ForgivenessMap, flatness
+from spinewright.outlook.maps import FLAT, Flatness, ForgivenessMap, flatness
 from spinewright.outlook.mistakes import Mistake, Skill
 from spinewright.outlook.own_mistakes import OwnMistakes
 from spinewright.outlook.values import Range
-from spinewright.units import Hand, Kind, System, show, show_offset
+from spinewright.units import INCH, Hand, Kind, System, show, show_offset
 
 __all__ = [
     "archer_words",
@@ -24,14 +24,24 @@ _KINDS = {Mistake.KICK: Kind.SPEED, Mistake.TORQUE: Kind.ANGLE}
 
 
 def show_length(value: float, system: System) -> str:
-    """A miss ``value`` [m] to a hundredth of an inch or a tenth of a millimetre."""
-    return show(value, Kind.LENGTH, system, digits=2 if system is System.INCH else 1)
+    """A miss ``value`` [m] to a hundredth of an inch or a tenth of a millimetre; 'under 0.01 in' where that is none."""
+    digits, least = (2, 0.01 * INCH) if system is System.INCH else (1, 0.1e-3)
+    if abs(value) < 0.5 * least:
+        return f"under {show(least, Kind.LENGTH, system, digits=digits)}"
+    return show(value, Kind.LENGTH, system, digits=digits)
 
 
 def show_range(value: Range, system: System) -> str:
     """'0.72 in (0.60 to 0.90)' of lengths [m]: the median and the bounds of the central 80 %."""
-    low, high = (show_length(bound, system).split()[0] for bound in (value.low, value.high))
-    return f"{show_length(value.middle, system)} ({low} to {high})"
+    middle, low, high = (show_length(one, system) for one in (value.middle, value.low, value.high))
+    if low == high:
+        return middle
+    return f"{middle} ({_bare(low)} to {_bare(high)})"
+
+
+def _bare(length: str) -> str:
+    """A shown length without its unit."""
+    return length.rpartition(" ")[0]
 
 
 def mistake_rows(own: OwnMistakes, system: System) -> list[tuple[str, str, str, str, str]]:
@@ -88,12 +98,15 @@ def flat_sentence(chart: ForgivenessMap, own: bool, system: System) -> str:
     found = flatness(chart.own if own else chart.apart, chart.safe)
     if found is None:
         return "Fewer than two builds on this map keep all bounds, so there is nothing to choose between."
-    number = show_length(found.least, system).split()[0]
-    span = f"{number} to {show_length(found.most, system)}"
+    span = f"{_bare(show_length(found.least, system))} to {show_length(found.most, system)}"
     if found.flat:
-        return f"Nearly flat: {span} over all that is safe, less than can be told apart. Do not choose a build by this."
+        why = "less than anyone sees" if found.most - found.least < FLAT else "less than the doubt about it"
+        return f"Nearly flat: {span} over all that keeps the bounds, {why}. Do not choose a build by this."
     best = _build(chart, found, system)
-    return f"{span} over all that is safe, and builds differ by more than the doubt. Least at {best}."
+    return (
+        f"{span} over all that keeps the bounds, least at {best}. Which build has less is surer than how much it is: "
+        f"set one against another, the difference is known to {show_length(found.doubt, system)} either way."
+    )
 
 
 def _build(chart: ForgivenessMap, found: Flatness, system: System) -> str:

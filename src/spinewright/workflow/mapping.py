@@ -21,7 +21,7 @@ from spinewright.workflow.situations import situation_of
 __all__ = ["MapResult", "MapWishes", "Meeting", "forgiveness_map", "map_wishes"]
 
 _BETWEEN = 400  # places along the map where its bounds are looked up
-_GROUND_SHARE = 0.6  # of the time goes into the plausible bows, the rest into the map's builds (measured)
+_GROUND_SHARE = 0.2  # of the time goes into the plausible bows, the rest into the map's builds (measured)
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,14 +175,15 @@ def forgiveness_map(
         settings=settings,
         progress=_part(progress, _GROUND_SHARE, 1.0),
     )
-    few = outlook.some_members(bows, wishes.bows)  # those of the chart, so that picture and text quote one number
+    rows = outlook.some_rows(len(bows), wishes.bows)  # those of the chart, so that picture and text quote one number
+    few, gap = bows.rows(rows), belief.gap(state.now)[rows]
     moved = outlook.rest_back(state.now, state.start) != state.now
     return MapResult(
         state=state,
         wishes=wishes,
         chart=chart,
         own=outlook.own_mistakes(few, state.now, line),
-        heads=outlook.heads_and_differences(few, state.now, line.distance),
+        heads=outlook.heads_and_differences(few, state.now, line.distance, gap=gap),
         hidden=outlook.hidden_spine(belief, state.now, line, bows=wishes.bows) if moved else None,
         missing=missing,
     )
@@ -198,9 +199,11 @@ def map_wishes(distance: str | None = None, face: str = "", bows: int = 40) -> M
 
 
 def _meeting(point: float, lengths: np.ndarray, gap: np.ndarray) -> Meeting:
-    """From the gap's bounds and middle (3, L) [m] off the aim over ``lengths`` (L,) [m], straight between them."""
+    """From the gap's bounds and middle (3, L) [m] off the aim over ``lengths`` (L,) [m], a smooth line between them."""
+    from scipy.interpolate import make_interp_spline
+
     fine = np.unique(np.concatenate([lengths, np.linspace(lengths[0], lengths[-1], _BETWEEN)]))
-    low, middle, high = (np.interp(fine, lengths, one) for one in gap)
+    low, middle, high = make_interp_spline(lengths, gap, k=min(3, len(lengths) - 1), axis=1)(fine)
     turns = np.flatnonzero(np.sign(middle[:-1]) != np.sign(middle[1:]))
     length = None
     if len(turns):
