@@ -121,6 +121,27 @@ def test_both_panels_are_named_and_stay_apart(chart: ForgivenessMap, pages: list
     assert len(pages[0].axes) == 2
 
 
+def test_a_band_narrower_than_a_step_of_the_map_is_drawn_in_one_piece(
+    chart: ForgivenessMap, pages: list[Figure]
+) -> None:
+    assert chart.gap is not None
+    half = np.array([5e-4, 0.0])
+    middle = chart.gap[1] + half
+    narrow = replace(chart, gap=np.stack([middle - half, middle, middle + half]))
+    draw_map(narrow, Path("map.png"), System.INCH, Hand.RIGHT)
+    (path,) = pages[0].axes[0].collections[0].get_paths()
+    assert len(path.to_polygons()) == 1
+
+
+def test_letters_are_legible_on_a_phone(pages: list[Figure], chart: ForgivenessMap) -> None:
+    draw_map(chart, Path("map.png"), System.INCH, Hand.RIGHT)
+    draw_sheet(build_figures(bench()), Path("sheet.png"), System.INCH, Hand.RIGHT)
+    draw_target(visit((-0.05, 0.03)), Path("target.png"), System.INCH, Hand.RIGHT)
+    for page in pages:
+        smallest = min(float(text.get_fontsize()) for text in _drawn_texts(page))
+        assert smallest / 72.0 * 390.0 / page.get_size_inches()[0] > 10.0  # letters of 10 dots on a screen 390 wide
+
+
 def test_a_flat_map_says_its_number_and_draws_no_lines(chart: ForgivenessMap, pages: list[Figure]) -> None:
     flat = replace(chart, own=np.full_like(chart.own, 8.5e-3))
     draw_map(flat, Path("map.png"), System.METRIC, Hand.RIGHT)

@@ -15,6 +15,7 @@ from spinewright.outlook import (
     OwnMistakes,
     Range,
     archer_words,
+    finer,
     flat_sentence,
     flatness,
     gap_sentence,
@@ -33,8 +34,10 @@ if TYPE_CHECKING:
 __all__ = ["draw_map"]
 
 _LINE = 0.185  # inches of height a line of text takes
-_PANEL = 3.35  # inches of height of one panel
-_HEAD, _UNDER = 0.95, 0.78  # inches above the first panel; below each for its axis
+_PANEL = 2.9  # inches of height of one panel
+_HEAD, _UNDER = 0.78, 0.78  # inches above the first panel; below each for its axis
+_BAND = 40  # places in each step of the map at which the band's edges are looked up
+_TITLE = 0.24  # inches between a panel's title and what explains it
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +85,13 @@ def draw_map(
     panels = (
         _Panel(
             "Your own mistakes",
-            f"how far they move a typical fletched hit at {distance}; two of three move less",
+            f"How far they move a typical fletched hit at {distance}; two of three move less.",
             BLUE,
             True,
         ),
         _Panel(
             "Heads and differences between arrows",
-            f"a typical arrow with a fixed-blade head, from the field points, at {distance}",
+            f"How far a typical arrow with a fixed-blade head lands from the field points at {distance}.",
             OCHRE,
             False,
         ),
@@ -99,20 +102,20 @@ def draw_map(
         sentences[0] += f" On the face that is {own.points:.2f} points an arrow."
     closing = _closing(chart)
     texts = [*sentences, *closing]
-    height = _HEAD + 2 * (_PANEL + _UNDER + 0.53) + _LINE * (lines_of(texts) + 1.0) + 0.3
+    subject = _subject(chart, system)
+    explained = lines_of([subject, *(panel.explains for panel in panels)])
+    height = _HEAD + 2 * (_PANEL + _UNDER + 0.4) + _LINE * (lines_of(texts) + explained + 2.2) + 0.3
     page = blank_page(height)
     _write(page, 0.06, 1 - 0.32 / height, "Where this bow forgives", 15, INK, bold=True)
-    _write(page, 0.06, 1 - 0.62 / height, _subject(chart, system), 9.5, QUIET)
-    top = _HEAD
+    top = _text(page, 0.62, [subject], QUIET) + 0.15
     for panel, sentence in zip(panels, sentences, strict=True):
         _write(page, 0.06, 1 - (top + 0.02) / height, panel.title, 12, panel.colour, bold=True)
-        _write(page, 0.06, 1 - (top + 0.24) / height, panel.explains, 9.5, QUIET)
-        bottom = top + 0.44 + _PANEL
-        axes = page.add_axes((0.12, 1 - bottom / height, 0.83, _PANEL / height), facecolor=GROUND)
+        bottom = _text(page, top + _TITLE, [panel.explains], QUIET) + _PANEL
+        axes = page.add_axes((0.15, 1 - bottom / height, 0.79, _PANEL / height), facecolor=GROUND)
         _draw_panel(axes, chart, panel, system, hand)
         top = _text(page, bottom + 0.62, [sentence], INK) + 0.2
-    _key(page, top + 0.02, chart)
-    _text(page, top + 0.4, closing, QUIET)
+    _key(page, top + 0.08, chart)
+    _text(page, top + 0.5, closing, QUIET)
     return save_page(page, path)
 
 
@@ -135,26 +138,24 @@ def _subject(chart: ForgivenessMap, system: System) -> str:
     shaft = chart.grid.setups[0][0].build.shaft
     spine = show(shaft.static_spine, Kind.SPINE, system)
     weight = show(chart.grid.setups[0][0].present_peak_weight, Kind.FORCE, system, digits=1)
-    return f"Spine {spine}, peak weight {weight}; {chart.own.shape[2]} plausible bows"
+    return f"Spine {spine}, peak weight {weight}; {chart.own.shape[2]} plausible bows."
 
 
 def _under(chart: ForgivenessMap, panel: _Panel, now: Range | None, system: System) -> str:
     draws = chart.own if panel.own else chart.apart
-    found = flatness(draws, chart.safe)
-    doubt = "" if found is None else f" Doubt between builds: {show_length(found.doubt, system)} either way."
     mass, length = chart.grid.here
     p, k = np.abs(chart.grid.point_masses - mass).argmin(), np.abs(chart.grid.lengths - length).argmin()
     if now is None and chart.solved[p, k]:
         now = Range.of(draws[p, k])
     here = "" if now is None else f" Where you are: {show_range(now, system)}, in four cases of five."
-    return flat_sentence(chart, panel.own, system) + here + doubt
+    return flat_sentence(chart, panel.own, system) + here
 
 
 def _closing(chart: ForgivenessMap) -> list[str]:
     stated = (
         f"The sizes of the mistakes (those of {archer_words(chart.line.skill)}), the head and the differences within a "
-        "set are stated, not measured. Misses come from the model of the arrow alone; the band also from what "
-        "this bow's changes showed."
+        "set are stated, not measured. Your own mistakes come from the model of the arrow alone; heads and band also "
+        "from what this bow's holes showed."
     )
     longer = "Longer than where you are needs new shafts."
     mark = (
@@ -194,13 +195,28 @@ def _frame(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], scale: _S
 
 
 def _band(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], chart: ForgivenessMap, hand: Hand) -> None:
-    """Where zero lies inside the central 80 % of the sideways gap, its middle, and the sides in words."""
+    """Where zero lies inside the central 80 % of the sideways gap, its middle, and the sides in words.
+
+    The bounds are carried between the builds first and compared then: a band narrower than a step of the map would
+    otherwise be cut to pieces.
+    """
     assert chart.gap is not None  # noqa: S101 - the caller asked for it
     low, middle, high = chart.gap[:, :, :, 0] - chart.settings.aim[0]
-    outside = np.maximum(low, -high)
-    axes.contourf(x, y, outside, levels=[-1e9, 0.0], colors=[SAND], alpha=0.75, zorder=1)
+    lows, middles, highs = (finer(x, y, one, between=_BAND) for one in (low, middle, high))
+    outside = np.maximum(lows.values, -highs.values)
+    axes.contourf(lows.x, lows.y, outside, levels=[-1e9, 0.0], colors=[SAND], alpha=0.75, zorder=1)
     if middle.min() < 0.0 < middle.max():
-        axes.contour(x, y, middle, levels=[0.0], colors=[INK], linestyles="--", linewidths=1.6, zorder=3)
+        for colour, line, wide in ((SAND, "-", 4.0), (INK, "--", 1.6)):  # the middle is in the band, however narrow
+            axes.contour(
+                lows.x,
+                lows.y,
+                middles.values,
+                levels=[0.0],
+                colors=[colour],
+                linestyles=line,
+                linewidths=wide,
+                zorder=3,
+            )
     for value, corner in ((middle[0, 0], (0.02, 0.03)), (middle[-1, -1], (0.98, 0.97))):
         side = side_word(float(value), hand)
         text = f"bare {side} of fletched"
@@ -227,16 +243,20 @@ def _contours(
         _in_the_middle(axes, f"everywhere about {about}")
         return
     unit = INCH if system is System.INCH else 1e-3
-    values = np.ma.masked_where(~chart.solved, np.median(draws, axis=2) / unit)
+    fine = finer(*places, np.median(draws, axis=2) / unit, chart.solved)
+    # Each fine place belongs to the build nearest to it.
+    own = np.ix_(*(np.abs(at[:, None] - of).argmin(axis=1) for at, of in ((fine.y, places[1]), (fine.x, places[0]))))
+    values = np.ma.masked_where(~chart.solved[own], fine.values)
     step = _Scale.of(system).step / unit
-    levels = np.asarray(MaxNLocator(6).tick_values(float(values.min()), float(values.max())))
+    kept = values[chart.safe[own]] if chart.safe.any() else values  # lines where there is something to choose
+    levels = np.asarray(MaxNLocator(5).tick_values(float(kept.min()), float(kept.max())))
     if levels[1] - levels[0] < step:
         levels = np.arange(np.floor(values.min() / step), np.ceil(values.max() / step) + 1) * step
     inside = [float(level) for level in levels if values.min() < level < values.max()]
     if not inside:
         _in_the_middle(axes, f"everywhere about {show_length(float(values.mean()) * unit, system)}")
         return
-    drawn = axes.contour(*places, values, levels=inside, colors=[panel.colour], linewidths=1.8, zorder=4)
+    drawn = axes.contour(fine.x, fine.y, values, levels=inside, colors=[panel.colour], linewidths=1.8, zorder=4)
     spots = _label_spots(drawn.allsegs, places, chart.safe)
     if not spots:
         return
@@ -261,7 +281,7 @@ def _label_spots(
     size = np.array([x[-1] - x[0], y[-1] - y[0]])
     spots: list[tuple[float, float]] = []
     for pieces in lines:
-        points = np.concatenate([_filled(piece) for piece in pieces if len(piece) > 1] or [np.empty((0, 2))])
+        points = np.concatenate([piece for piece in pieces if len(piece) > 1] or [np.empty((0, 2))])
         share = (points - [x[0], y[0]]) / size
         # Corners hold words, edges cut labels off.
         usable = np.all((share > 0.12) & (share < 0.88), axis=1)
@@ -276,12 +296,6 @@ def _label_spots(
             best = np.flatnonzero(usable)[np.argmax(np.minimum(share, 1 - share)[usable].min(axis=1))]
             spots.append((float(points[best, 0]), float(points[best, 1])))
     return spots
-
-
-def _filled(piece: NDArray[np.float64]) -> NDArray[np.float64]:
-    """A line (n, 2) with points added between its corners."""
-    every = np.linspace(0, len(piece) - 1, 8 * len(piece))
-    return np.stack([np.interp(every, np.arange(len(piece)), piece[:, i]) for i in range(2)], axis=1)
 
 
 def _hatch(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], unsafe: NDArray[np.bool_]) -> None:
@@ -310,7 +324,7 @@ def _key(page: Figure, top: float, chart: ForgivenessMap) -> None:
 
     ring = Line2D([], [], marker="o", ms=9, mfc=GROUND, mec=INK, mew=2, ls="none", label="you are here")
     mine = Line2D([], [], marker=4, ms=7, color=INK, ls="none", label="points you own")
-    unsafe = Patch(facecolor=GROUND, edgecolor=QUIET, hatch="////", linewidth=0, label="unsafe")
+    unsafe = Patch(facecolor=GROUND, edgecolor=QUIET, hatch="////", linewidth=0, label="unsafe or out of bounds")
     entries = [ring, mine, unsafe]
     if chart.gap is not None:
         entries.insert(2, Patch(facecolor=SAND, label="bare meets fletched"))
@@ -319,7 +333,7 @@ def _key(page: Figure, top: float, chart: ForgivenessMap) -> None:
         handles=entries,
         loc="center",
         bbox_to_anchor=(0.5, 1 - top / height),
-        ncol=len(entries),
+        ncol=2,
         frameon=False,
         fontsize=9,
         labelcolor=INK,

@@ -34,7 +34,8 @@ __all__ = ["draw_sheet"]
 Block = tuple[str, Sequence[tuple[str, str]]]  # title, rows of label and value
 
 _LINE = 0.2  # inches of height of a row
-_LEFT, _MIDDLE, _RIGHT = 0.06, 0.42, 0.70  # where labels, fletched and bare begin
+_LEFT, _MIDDLE, _RIGHT = 0.06, 0.38, 0.70  # where labels, fletched and bare begin
+_LABEL, _CELL, _VALUE = 17, 18, 34  # characters of a label; of fletched or bare; of a value beside its label
 _ARROW = 1.45  # inches of height of the drawing
 
 
@@ -90,7 +91,13 @@ def draw_sheet(
     cautions = sheet_cautions(figures, system)
     table, head = build_rows(figures, system), paragraph(subject or _subject(figures, system))
     titled = [("The bow's energy" if len(bow) < 5 else "The bow", bow), *blocks]
-    rows = len(table) + 1 + sum(_lines(pairs) for _, pairs in titled) + lines_of(cautions) + len(head)
+    rows = (
+        sum(max(map(len, _cells(row))) for row in table)
+        + 1
+        + sum(_lines(pairs) for _, pairs in titled)
+        + lines_of(cautions)
+        + len(head)
+    )
     height = 0.32 + 0.4 + _ARROW + (len(titled) + 2) * 0.4 + rows * _LINE + 0.25
     page = _Page(blank_page(height), height)
     page.write(_LEFT, "Build sheet", size=15, bold=True)
@@ -109,9 +116,6 @@ def draw_sheet(
     return save_page(page.page, path)
 
 
-_VALUE = 52  # characters of a value beside its label
-
-
 def _subject(figures: BuildFigures, system: System) -> str:
     build = figures.setup.build
     parts = (
@@ -126,26 +130,39 @@ def _table(page: _Page, rows: list[tuple[str, str, str]]) -> None:
     page.write(_MIDDLE, "fletched", QUIET)
     page.write(_RIGHT, "bare", QUIET)
     page.down()
-    for label, fletched, bare in rows:
-        page.write(_LEFT, label, QUIET)
-        page.write(_MIDDLE, fletched)
-        page.write(_RIGHT, bare)
-        page.down()
+    for row in rows:
+        _side_by_side(page, _cells(row), (_LEFT, _MIDDLE, _RIGHT))
+
+
+def _cells(row: tuple[str, str, str]) -> list[list[str]]:
+    """Lines of a row's label and of its two values."""
+    return [paragraph(text, wide) for text, wide in zip(row, (_LABEL, _CELL, _CELL), strict=True)]
 
 
 def _pairs(page: _Page, rows: Sequence[tuple[str, str]]) -> None:
     for label, value in rows:
-        page.write(_LEFT, label, QUIET)
-        page.lines(_broken(label, value), INK, _MIDDLE if label else _LEFT)
+        if label:
+            _side_by_side(page, _broken(label, value), (_LEFT, _MIDDLE))
+        else:
+            page.lines(paragraph(value), INK)
 
 
-def _broken(label: str, value: str) -> list[str]:
+def _side_by_side(page: _Page, columns: list[list[str]], places: tuple[float, ...]) -> None:
+    """Write ``columns`` of lines beside one another, the first as a label, and go down past the longest."""
+    top = page.top
+    for x, texts in zip(places, columns, strict=True):
+        page.top = top
+        page.lines(texts, QUIET if x == _LEFT else INK, x)
+    page.top = top + _LINE * max(map(len, columns))
+
+
+def _broken(label: str, value: str) -> list[list[str]]:
     """A value beside its label, or a sentence over the whole width."""
-    return paragraph(value, _VALUE) if label else paragraph(value)
+    return [paragraph(label, _LABEL), paragraph(value, _VALUE)] if label else [paragraph(value)]
 
 
 def _lines(rows: Sequence[tuple[str, str]]) -> int:
-    return sum(len(_broken(label, value)) for label, value in rows)
+    return sum(max(map(len, _broken(label, value))) for label, value in rows)
 
 
 def _arrow(page: _Page, figures: BuildFigures, system: System) -> None:

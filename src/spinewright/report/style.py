@@ -36,9 +36,9 @@ BLUE = "#1d5f8a"
 OCHRE = "#b0651a"
 SAND = "#ecd9a3"
 
-WIDTH = 6.6  # inches of every page: at phone width (400 dots) 10 pt letters are still 8 dots high
-DOTS_PER_INCH = 170
-_PER_LINE = 84  # characters of 9.5 pt that fit between the margins
+WIDTH = 4.6  # inches of every page: at phone width (390 dots) 9.5 pt letters are still 11 dots high
+DOTS_PER_INCH = 240
+_PER_LINE = 56  # characters of 9.5 pt that fit between the margins
 
 
 def blank_page(height: float) -> Figure:
@@ -53,7 +53,8 @@ def blank_page(height: float) -> Figure:
 
 def paragraph(text: str, per_line: int = _PER_LINE) -> list[str]:
     """``text`` broken into lines that fit the page; a number and its unit stay together."""
-    kept = re.sub(r"(\d) (?=%|(?:in|mm|gr|g|yd|m|lb|deg|Hz)\b)", "\\1\N{NO-BREAK SPACE}", text)
+    kept = re.sub(r"(\d) (?=%|(?:in|mm|gr|g|yd|m|lb|lbf|deg|Hz)\b)", "\\1\N{NO-BREAK SPACE}", text)
+    kept = re.sub(r"\blbf s\b", "lbf\N{NO-BREAK SPACE}s", kept)
     return textwrap.wrap(kept, per_line, break_long_words=False) or [""]
 
 

@@ -8,15 +8,17 @@ from typing import TYPE_CHECKING
 
 from spinewright.evidence import Gap, Visit, gap
 from spinewright.report.saving import save_page
-from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, blank_page, paragraph
+from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, WIDTH, blank_page, lines_of, paragraph
 from spinewright.units import INCH, Hand, Kind, System, show, show_offset
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 __all__ = ["draw_target"]
 
-_HEIGHT = 7.9
+_LINE = 0.19  # inches of height a line of text takes
+_SQUARE = 0.8  # of the page's width: the side of the target
 
 
 def draw_target(visit: Visit, path: Path, system: System, hand: Hand, archer_sd: float | None = None) -> Path:
@@ -25,22 +27,30 @@ def draw_target(visit: Visit, path: Path, system: System, hand: Hand, archer_sd:
     Holes come in the right-handed frame and are mirrored for a left-hander. ``archer_sd`` [m] is the archer's one-axis
     scatter at that distance, when known; the ellipse about the gap then uses it.
     """
-    page = blank_page(_HEIGHT)
     apart = gap(visit, archer_sd)
-    page.text(0.06, 1 - 0.32 / _HEIGHT, "Bare beside fletched", fontsize=15, color=INK, weight="bold", va="center")
-    subtitle = f"at {show(visit.distance, Kind.DISTANCE, system)}, seen by the archer; {visit.target}"
-    page.text(0.06, 1 - 0.62 / _HEIGHT, subtitle, fontsize=9.5, color=QUIET, va="center")
-    axes = page.add_axes((0.12, 0.19, 0.83, 0.83 * 6.6 / _HEIGHT), facecolor=GROUND)
+    subtitle = f"At {show(visit.distance, Kind.DISTANCE, system)}, seen by the archer; {visit.target}"
+    sentences, side = _sentences(apart, system, hand), _SQUARE * WIDTH
+    height = 1.5 + side + _LINE * lines_of([subtitle, *sentences])
+    page = blank_page(height)
+    page.text(0.06, 1 - 0.32 / height, "Bare beside fletched", fontsize=15, color=INK, weight="bold", va="center")
+    top = _lines_down(page, 0.62, [subtitle], QUIET)
+    axes = page.add_axes((0.15, 1 - (top + side) / height, _SQUARE, side / height), facecolor=GROUND)
     unit, label = (INCH, "in") if system is System.INCH else (1e-3, "mm")
     _frame(axes, visit, unit, label)
     _holes(axes, visit, unit, hand)
     if apart is not None:
         _gap(axes, apart, unit, hand)
-    top = 0.19 - 0.62 / _HEIGHT
-    for line in [text for sentence in _sentences(apart, system, hand) for text in paragraph(sentence)]:
-        page.text(0.06, top, line, fontsize=9.5, color=INK, va="center")
-        top -= 0.19 / _HEIGHT
+    _lines_down(page, top + side + 0.65, sentences, INK)
     return save_page(page, path)
+
+
+def _lines_down(page: Figure, top: float, texts: list[str], colour: str) -> float:
+    """Write ``texts`` from ``top`` [in] down and return where they end."""
+    height = page.get_size_inches()[1]
+    for line in [line for text in texts for line in paragraph(text)]:
+        page.text(0.06, 1 - top / height, line, fontsize=9.5, color=colour, va="center")
+        top += _LINE
+    return top
 
 
 def _frame(axes: Axes, visit: Visit, unit: float, label: str) -> None:
@@ -66,7 +76,7 @@ def _holes(axes: Axes, visit: Visit, unit: float, hand: Hand) -> None:
         marker, fill = ("o", GROUND) if hole.bare else ("x", colour)
         fade = 0.35 if hole.called_bad else 1.0
         axes.plot(x, z, marker=marker, ms=9, mfc=fill, mec=colour, mew=2, ls="none", alpha=fade, zorder=3)
-        axes.annotate(str(hole.shaft), (x, z), (7, 5), textcoords="offset points", fontsize=8, color=colour, zorder=4)
+        axes.annotate(str(hole.shaft), (x, z), (7, 5), textcoords="offset points", fontsize=9, color=colour, zorder=4)
 
 
 def _gap(axes: Axes, apart: Gap, unit: float, hand: Hand) -> None:
