@@ -7,13 +7,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.linalg import expm
-from tests.unit.outlook_samples import DISTANCE, bench, members, still
+from scipy.stats import binom
+from tests.unit.outlook_samples import ARCHER, DISTANCE, bench, history, members, still
 
-from spinewright.belief import standing
+from spinewright.belief import BeliefSettings, believe, break_ground, draw_members, standing
 from spinewright.equipment import Head, HeadKind, Setup, mass_model
 from spinewright.errors import EquipmentError
+from spinewright.evidence import History, Visit
 from spinewright.flight import flight_body
-from spinewright.outlook import Difference, SetSpread, fixed_head, heads_and_differences
+from spinewright.outlook import Difference, SetSpread, fixed_head, heads_and_differences, some_rows
 from spinewright.outlook.differences import field_point, scatter_draws
 from spinewright.outlook.following import follow_gap, gap_of_physics
 from spinewright.outlook.runs import release_states, released
@@ -146,3 +148,38 @@ def test_following_moves_along_the_line_and_keeps_what_lay_off_it() -> None:
     moved = follow_gap(value, gap, gap + np.array([0.25, 1.0]), np.ones(4, dtype=np.bool_))
     assert moved[:, 0] == pytest.approx(value[:, 0] + 0.5)
     assert moved[:, 1] == pytest.approx(value[:, 1])  # bows that all have one gap say nothing about what follows it
+
+
+@pytest.mark.slow
+def test_what_is_said_of_a_head_holds_as_often_as_it_is_said() -> None:
+    # computed: in simulated worlds whose one truth is a bow of the prior, the central 80 % of the offset must hold the
+    # true one in 80 % of them, within the bounds that 120 independent cases (60 worlds, two planes) leave at 99 %
+    now, worlds, rng = bench(), 60, np.random.default_rng(5)
+    told = history(now)
+    ground = break_ground(told, (), (), BeliefSettings(bows=120, particles=120))
+    truth = draw_members(worlds, now, told.bow_check, rng)
+    offset = scatter_draws(truth, now, (DISTANCE, SetSpread())).head_offset
+    gap, solved = gap_of_physics(truth, now)
+    assert solved.all()
+    held = []
+    for true_gap, true_offset in zip(gap, offset, strict=True):
+        belief = believe(ground, _shot(told, true_gap, rng), ARCHER)
+        rows = some_rows(len(belief.gap(now)), 40)
+        draws = scatter_draws(
+            belief.bows().rows(rows), now, (DISTANCE, SetSpread()), gap=belief.gap(now)[rows]
+        ).head_offset
+        low, high = np.quantile(draws, (0.1, 0.9), axis=0)
+        held.append((low <= true_offset) & (true_offset <= high))
+    low_count, high_count = binom.ppf((0.005, 0.995), 2 * worlds, 0.8)
+    assert low_count <= np.sum(held) <= high_count
+
+
+def _shot(told: History, gap: np.ndarray, rng: np.random.Generator) -> History:
+    """``told`` with its walk shot anew: holes about 0 and about ``gap`` [m], scattered as the archer does."""
+    (walk,) = told.seen
+    assert isinstance(walk.what, Visit)
+    holes = []
+    for hole in walk.what.impacts:
+        place = gap * hole.bare + ARCHER.scatter * DISTANCE * rng.standard_normal(2)
+        holes.append(replace(hole, y=float(place[0]), z=float(place[1])))
+    return replace(told, seen=(replace(walk, what=replace(walk.what, impacts=tuple(holes))),))
