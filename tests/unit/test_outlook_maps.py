@@ -12,6 +12,8 @@ from spinewright.belief import BeliefSettings
 from spinewright.equipment import Head, HeadKind, RestKind
 from spinewright.errors import InputError
 from spinewright.outlook import (
+    MOST_TURN,
+    Bound,
     ForgivenessMap,
     Leaving,
     Line,
@@ -30,10 +32,11 @@ from spinewright.outlook import (
     with_point,
 )
 from spinewright.outlook.bounds import MOST_SWING
-from spinewright.units import GRAIN, INCH, System
+from spinewright.units import GRAIN, INCH, Kind, System
 
 OWNED = (Head(100 * GRAIN, 0.022), Head(145 * GRAIN, 0.026), Head(125 * GRAIN, 0.033, HeadKind.FIXED, 2e-4, 3, 0.028))
 LINE = Line.of(ARCHER, DISTANCE)
+BROKEN = Bound("angle at release", "of the test", 2.0 * MOST_TURN, MOST_TURN, Kind.ANGLE, minimum=False)
 
 
 @pytest.fixture(scope="module")
@@ -146,12 +149,28 @@ def test_fewer_than_two_safe_builds_are_no_choice() -> None:
 def test_sentences_of_a_map(chart: ForgivenessMap) -> None:
     flat = replace(chart, own=np.full_like(chart.own, 0.02))
     assert flat_sentence(flat, own=True, system=System.METRIC).startswith("Nearly flat: 20.0 to 20.0 mm")
-    steep = replace(
-        chart, apart=np.broadcast_to(np.linspace(0.02, 0.2, chart.own.shape[1])[None, :, None], chart.own.shape)
+    rows, columns = chart.grid.shape
+    free = replace(chart, broken=tuple(((),) * columns for _ in range(rows)))
+    along = np.arange(columns)[None, :, None] * np.ones(chart.own.shape)
+    p, k = chart.grid.here_at
+    # 10 mm a step of length, alike on every bow: the shortest has k steps less than the present build (computed)
+    told = flat_sentence(replace(free, apart=0.01 * along), own=False, system=System.METRIC)
+    assert f"{10 * k}.0 mm less than where you are, in four cases of five from {10 * k}.0 mm less to" in told
+    assert "told apart" not in told
+    bows = np.random.default_rng(2).normal(0.01, 0.05, chart.own.shape[2])
+    unsure = flat_sentence(replace(free, apart=along * bows + 0.02 * along), own=False, system=System.METRIC)
+    assert "so the two cannot be told apart yet" in unsure
+    assert flat_sentence(
+        replace(free, apart=0.01 * np.abs(along - k) + 0.01 * np.abs(np.arange(rows) - p)[:, None, None]),
+        own=False,
+        system=System.INCH,
+    ).endswith("least where you are.")
+    out = tuple(
+        tuple(free.broken[i][j] if (i, j) != (p, k) else (BROKEN,) for j in range(columns)) for i in range(rows)
     )
-    told = flat_sentence(steep, own=False, system=System.INCH)
-    assert "least at" in told
-    assert "known to under 0.01 in either way" in told
+    assert flat_sentence(replace(free, apart=0.01 * along, broken=out), own=False, system=System.INCH).endswith(
+        "Where you are does not keep them."
+    )
     nothing = replace(chart, solved=np.zeros_like(chart.solved))
     assert "nothing to choose" in flat_sentence(nothing, own=True, system=System.INCH)
 

@@ -40,6 +40,12 @@ class MapGrid:
         return len(self.point_masses), len(self.lengths)
 
     @property
+    def here_at(self) -> tuple[int, int]:
+        """Indices (point, length) of the build nearest to the present one."""
+        mass, length = self.here
+        return int(np.abs(self.point_masses - mass).argmin()), int(np.abs(self.lengths - length).argmin())
+
+    @property
     def flat(self) -> tuple[Setup, ...]:
         """All setups, row by row."""
         return tuple(setup for row in self.setups for setup in row)

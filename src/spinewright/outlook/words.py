@@ -6,7 +6,7 @@ from spinewright.outlook.differences import HeadsAndDifferences
 from spinewright.outlook.maps import FLAT, Flatness, ForgivenessMap, flatness
 from spinewright.outlook.mistakes import Mistake, Skill
 from spinewright.outlook.own_mistakes import OwnMistakes
-from spinewright.outlook.values import Range
+from spinewright.outlook.values import FloatArray, Range
 from spinewright.units import INCH, Hand, Kind, System, show, show_offset
 
 __all__ = [
@@ -102,11 +102,28 @@ def flat_sentence(chart: ForgivenessMap, own: bool, system: System) -> str:
     if found.flat:
         why = "less than anyone sees" if found.most - found.least < FLAT else "less than the doubt about it"
         return f"Nearly flat: {span} over all that keeps the bounds, {why}. Do not choose a build by this."
-    best = _build(chart, found, system)
+    most = f"{span} over all that keeps the bounds, least"
+    if found.best == chart.grid.here_at:
+        return f"{most} where you are."
+    less = _against_here(chart, chart.own if own else chart.apart, found, system)
+    return f"{most} at {_build(chart, found, system)}.{less}"
+
+
+def _against_here(chart: ForgivenessMap, draws: FloatArray, found: Flatness, system: System) -> str:
+    """How much less the best build has than the present one, each bow by itself; nothing if that is out of bounds."""
+    if not chart.safe[chart.grid.here_at]:
+        return " Where you are does not keep them."
+    less = Range.of(draws[chart.grid.here_at] - draws[found.best])
+    told = "" if less.low > 0.0 else ", so the two cannot be told apart yet"
     return (
-        f"{span} over all that keeps the bounds, least at {best}. Which build has less is surer than how much it is: "
-        f"set one against another, the difference is known to {show_length(found.doubt, system)} either way."
+        f" On one and the same bow that is {_less(less.middle, system)} than where you are, in four cases of five from "
+        f"{_less(less.low, system)} to {_less(less.high, system)}{told}."
     )
+
+
+def _less(value: float, system: System) -> str:
+    """'0.12 in less', or more where ``value`` [m] is negative."""
+    return f"{show_length(abs(value), system)} {'less' if value >= 0.0 else 'more'}"
 
 
 def _build(chart: ForgivenessMap, found: Flatness, system: System) -> str:

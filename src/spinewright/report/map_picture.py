@@ -143,10 +143,9 @@ def _subject(chart: ForgivenessMap, system: System) -> str:
 
 def _under(chart: ForgivenessMap, panel: _Panel, now: Range | None, system: System) -> str:
     draws = chart.own if panel.own else chart.apart
-    mass, length = chart.grid.here
-    p, k = np.abs(chart.grid.point_masses - mass).argmin(), np.abs(chart.grid.lengths - length).argmin()
-    if now is None and chart.solved[p, k]:
-        now = Range.of(draws[p, k])
+    at = chart.grid.here_at
+    if now is None and chart.solved[at]:
+        now = Range.of(draws[at])
     here = "" if now is None else f" Where you are: {show_range(now, system)}, in four cases of five."
     return flat_sentence(chart, panel.own, system) + here
 
