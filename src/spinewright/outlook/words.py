@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from spinewright.outlook.bounds import MOST_BEND, MOST_TURN
 from spinewright.outlook.differences import HeadsAndDifferences
 from spinewright.outlook.maps import FLAT, Flatness, ForgivenessMap, flatness
 from spinewright.outlook.mistakes import Mistake, Skill
@@ -82,7 +83,7 @@ def _points(points: float | None) -> str:
 
 
 def difference_rows(value: HeadsAndDifferences, hand: Hand, system: System) -> list[tuple[str, str]]:
-    """Rows (what, how far) of heads and differences between arrows."""
+    """Rows (what, how far) of heads and differences between arrows, and of how the arrow leaves against its bounds."""
     offset = show_offset(value.offset_sideways.middle, value.offset_height.middle, hand, system)
     rows = [
         ("fixed-blade head against field point", f"{show_range(value.offset, system)}; each way by itself {offset}"),
@@ -90,7 +91,18 @@ def difference_rows(value: HeadsAndDifferences, hand: Hand, system: System) -> l
         ("spread of a set with field points", show_range(value.spread_field, system)),
         ("spread of a set with fixed blades", show_range(value.spread_headed, system)),
     ]
-    return rows + [(f"  of which {name}", show_range(part, system)) for name, part in value.by_difference.items()]
+    rows += [(f"  of which {name}", show_range(part, system)) for name, part in value.by_difference.items()]
+    bounded = (("swings in flight", value.turn, MOST_TURN), ("nock end bent", value.bend, MOST_BEND))
+    rows += [
+        (f"{what}, {show(most, Kind.ANGLE, system, digits=1)} allowed", _show_angles(angle, system))
+        for what, angle, most in bounded
+    ]
+    return [*rows, ("shaft off the rest as the vanes pass", show_range(value.swing, system))]
+
+
+def _show_angles(value: Range, system: System) -> str:
+    middle, low, high = (show(one, Kind.ANGLE, system, digits=1) for one in (value.middle, value.low, value.high))
+    return f"{middle} ({_bare(low)} to {_bare(high)})"
 
 
 def flat_sentence(chart: ForgivenessMap, own: bool, system: System) -> str:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from spinewright.outlook import HeadsAndDifferences, HiddenSpine, OwnMistakes, Range
+from spinewright.outlook import HeadsAndDifferences, HiddenSpine, OwnMistakes, Range, show_range
 from spinewright.units import Kind
 from spinewright.workflow.showing import Json, Voice, headed
 
@@ -82,7 +82,10 @@ def _build(result: MapResult, p: int, k: int) -> Json:
 
 
 def _range(value: Range, voice: Voice, kind: Kind = Kind.LENGTH) -> Json:
-    return voice.interval(value.middle, value.low, value.high, kind)
+    made = voice.interval(value.middle, value.low, value.high, kind)
+    if kind is Kind.LENGTH:  # as the map's own text says it
+        made["text"] = show_range(value, voice.system)
+    return made
 
 
 def _own(own: OwnMistakes, voice: Voice) -> Json:
@@ -113,6 +116,11 @@ def _heads(heads: HeadsAndDifferences, voice: Voice) -> Json:
         "spread_field": _range(heads.spread_field, voice),
         "spread_headed": _range(heads.spread_headed, voice),
         "by_difference": {str(name): _range(part, voice) for name, part in heads.by_difference.items()},
+        "leaves": {
+            "angle": _range(heads.turn, voice, Kind.ANGLE),
+            "bending": _range(heads.bend, voice, Kind.ANGLE),
+            "off_rest": _range(heads.swing, voice),
+        },
     }
 
 
