@@ -13,6 +13,7 @@ from unittest.mock import patch
 
 import pytest
 from benchmarks.virtual_range import campaign
+from benchmarks.virtual_range.__main__ import main
 from benchmarks.virtual_range.campaign import on_cores, read_records, run, with_hand_rule
 from benchmarks.virtual_range.playing import ADVISER, HAND, Job, jobs_for, play
 from benchmarks.virtual_range.proof import write_proof
@@ -126,3 +127,31 @@ def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, alone: list
     assert (tmp_path / "docs" / "pictures" / "range-gap-and-arrows.png").stat().st_size > 5000
     write_proof(records, page, "python -m benchmarks.virtual_range", (30, 50))
     assert page.read_text(encoding="utf-8") == text
+
+
+def test_the_command_plays_one_player_and_shows_the_others_kept_hunts(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    few = [
+        "--worlds",
+        "1",
+        "--first-seed",
+        "5020",
+        "--jobs",
+        "1",
+        "--bows",
+        "20",
+        "--particles",
+        "30",
+        "--ablated",
+        "0",
+    ]
+    few += ["--results", str(tmp_path / "few.jsonl"), "--page", str(tmp_path / "proof.md")]
+    assert main([*few, "--players", "hand"]) == 1  # a page needs both
+    assert HAND in capsys.readouterr().out
+    assert main([*few, "--players", "adviser"]) == 0
+    shown = capsys.readouterr().out
+    assert [line.split("|")[0].split("  ")[0] for line in shown.splitlines()[:2]] == ["all telling", "all telling"]
+    assert HAND in shown
+    assert ADVISER in shown
+    assert (tmp_path / "proof.md").exists()
