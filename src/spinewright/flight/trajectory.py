@@ -48,11 +48,11 @@ def _rows(body: FlightBody, parameters: FlightParameters, launch_angle: float) -
     return table
 
 
-def _steps(furthest: float, rows: FloatArray) -> NDArray[np.int64]:
+def _steps(furthest: float, rows: FloatArray, finer: float) -> NDArray[np.int64]:
     """How many equal steps each flight takes, from the fastest turn its lift can make (rad per metre flown)."""
     turn = np.sqrt(np.abs(rows[:, 5]) / rows[:, 1])  # Row.lift1 / Row.inertia, independent of speed
     longest = np.minimum(LONGEST_STEP, STEP_TURN / np.maximum(turn, 1e-9))
-    return np.ceil(furthest / longest).astype(np.int64)
+    return np.ceil(finer * np.ceil(furthest / longest)).astype(np.int64)
 
 
 def _checked(
@@ -104,7 +104,7 @@ def fly(
     distances: FloatArray,
     *,
     launch_angle: float = 0.0,
-    finer: int = 1,
+    finer: float = 1.0,
 ) -> FlightResult:
     """Fly ``body`` from N release states and tell what passes D distances.
 
@@ -114,7 +114,8 @@ def fly(
     distances (D,) [m] along the line of the shot from where the centre of mass is at release, in any order
     launch_angle [rad] of the line of the shot above the horizontal: gravity is split along and across that line;
               holes are still measured from it
-    finer     [1] divides every step, to show convergence; 1 is good to 1e-4 of the response at 20 yd
+    finer     [1] divides every step; 1 is good to 1e-4 of the response at 20 yd, more shows convergence, less is for
+              many flights of bows that are not known any better
 
     Wrong shapes and distances raise InputError; a row that cannot be flown comes back as not ``solved``.
     """
@@ -132,6 +133,6 @@ def fly(
     out = np.zeros((speed.size, count, 8))
     flyable = np.isfinite(table).all(axis=1) & np.isfinite(start).all(axis=1) & (speed > 0.0)
     steps = np.zeros(speed.size, dtype=np.int64)
-    steps[flyable] = finer * _steps(float(reads[1].max()), table[flyable])
+    steps[flyable] = _steps(float(reads[1].max()), table[flyable], finer)
     codes = fly_rows(start, table, body.drag, strips, reads, steps, out)
     return _result(out, codes)
