@@ -119,4 +119,4 @@ def test_fewer_steps_miss_what_a_bow_shows_by_far_less_than_bows_differ(monkeypa
     usual = run_physics(bows, [START], outputs).values
     monkeypatch.setattr(physics, "_FEW_STEPS", 8.0)  # computed: steps 24 times as many
     exact = run_physics(bows, [START], outputs).values
-    assert np.all(np.sqrt(np.mean((usual - exact) ** 2, axis=0)) < 1e-3 * exact.std(axis=0))
+    assert np.all(np.sqrt(np.mean((usual - exact) ** 2, axis=0)) < 2e-3 * exact.std(axis=0))

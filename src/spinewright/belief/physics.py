@@ -224,7 +224,7 @@ def _fly(
     return _FLIGHTS.of((strokes.mark, _digest(amplitudes, *air), _key(setup, bare=bare), distances), flown)
 
 
-# Steps three times as long miss a gap, tear or lean by less than 0.1 % of its spread over the bows (a test holds this);
+# Steps three times as long miss a gap, tear or lean by less than 0.2 % of its spread over the bows (a test holds this);
 # the strokes before them are good to 0.4 %.
 _FEW_STEPS = 1.0 / 3.0
 
