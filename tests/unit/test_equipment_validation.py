@@ -46,7 +46,7 @@ REST = Rest(RestKind.DROP_AWAY)
         (lambda: a_shaft(stiff_side_difference=0.9), "stiff-side difference"),
         (lambda: a_shaft(straightness=0.1), "straightness"),
         (lambda: a_shaft(uncut_length=2.0), "uncut length"),
-        (lambda: Component(-1e-3), "mass of a component: -15.43 gr (-1 g) cannot be right"),
+        (lambda: Component(-1e-3), "mass of a component: -15.4 gr (-1 g) cannot be right"),
         (lambda: Component(1e-3, -0.1), "length of a component"),
         (lambda: Component(1e-3, 0.0, 3.0), "place of a component"),
         (lambda: replace(VANES, count=9), "number of vanes: 9 cannot be right; plausible is 2 to 6"),

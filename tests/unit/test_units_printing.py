@@ -32,7 +32,24 @@ METRIC = System.METRIC
         (0.7493, Kind.LENGTH, METRIC, "749.3 mm"),
         (-0.0, Kind.LENGTH, METRIC, "0 mm"),
         (350 * GRAIN, Kind.MASS, INCHES, "350 gr"),
-        (350 * GRAIN, Kind.MASS, METRIC, "22.68 g"),
+        (2.125 * INCH, Kind.LENGTH, INCHES, "2.125 in"),
+        (28.3346 * INCH, Kind.LENGTH, INCHES, "28.33 in"),
+        (0.048263, Kind.LENGTH, METRIC, "48.3 mm"),
+        (350 * GRAIN, Kind.MASS, METRIC, "22.7 g"),
+        (391.37 * GRAIN, Kind.MASS, INCHES, "391.4 gr"),
+        (5.64 * GRAIN, Kind.MASS, INCHES, "5.6 gr"),
+        (5.64 * GRAIN, Kind.MASS, METRIC, "0.37 g"),
+        (106 * GRAIN, Kind.MASS, METRIC, "6.87 g"),
+        (262.83 * 0.3048, Kind.SPEED, INCHES, "262.8 ft/s"),
+        (86.384, Kind.SPEED, METRIC, "86.4 m/s"),
+        (20 * YARD, Kind.DISTANCE, METRIC, "18.3 m"),
+        (57.345 * POUND_FORCE, Kind.FORCE, INCHES, "57.3 lb"),
+        (7.857 * GRAIN / INCH, Kind.LINEAR_DENSITY, INCHES, "7.86 gr/in"),
+        (0.3456 * DEGREE, Kind.ANGLE, INCHES, "0.35 deg"),
+        (94.417, Kind.ENERGY, METRIC, "94.4 J"),
+        (2.2347, Kind.MOMENTUM, METRIC, "2.23 kg m/s"),
+        (91.27, Kind.FREQUENCY, INCHES, "91.3 Hz"),
+        (278.21, Kind.FREQUENCY, INCHES, "278 Hz"),
         (20 * YARD, Kind.DISTANCE, INCHES, "20 yd"),
         (2 * YARD, Kind.DISTANCE, INCHES, "6 ft"),
         (70 * POUND_FORCE, Kind.FORCE, INCHES, "70 lb"),
@@ -83,8 +100,8 @@ def test_nothing_that_is_not_finite_is_printed(value: float, doubt: float | None
     st.sampled_from([kind for kind, row in TABLE.items() if kind is not Kind.SPINE and row.high > 0.9]),
     st.sampled_from(list(System)),
 )
-def test_what_is_printed_is_read_back_to_four_figures(value: float, kind: Kind, system: System) -> None:
-    assert parse(show(value, kind, system), kind) == pytest.approx(value, rel=6e-4)
+def test_what_is_printed_is_read_back_to_three_figures(value: float, kind: Kind, system: System) -> None:
+    assert parse(show(value, kind, system), kind) == pytest.approx(value, rel=5.1e-3)
 
 
 @given(st.floats(0.02, 0.9), st.sampled_from([Kind.LENGTH, Kind.DISTANCE, Kind.MASS, Kind.FORCE, Kind.ANGLE]))

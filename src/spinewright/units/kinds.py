@@ -72,11 +72,17 @@ class System(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How a kind is printed in one system: unit label, SI per unit, decimals (None = four significant figures)."""
+    """How a kind is printed in one system: unit label, SI per unit, decimals.
+
+    decimals     None = three significant figures, but
+    least, most  never fewer nor more decimals than these: what scales, rules and chronographs are read to
+    """
 
     label: str
     factor: float
     decimals: int | None = None
+    least: int = 0
+    most: int = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,27 +166,50 @@ _MASS_PER_FORCE = _spellings(
 TABLE: MappingProxyType[Kind, KindRow] = MappingProxyType(
     {
         Kind.LENGTH: KindRow(
-            _LENGTH, Style("in", INCH), Style("mm", 1e-3), 0.0, 5.0, ("29 1/2 in", "749 mm"), signed=True
+            _LENGTH,
+            Style("in", INCH, least=2),
+            Style("mm", 1e-3, least=1),
+            0.0,
+            5.0,
+            ("29 1/2 in", "749 mm"),
+            signed=True,
         ),
-        Kind.DISTANCE: KindRow(_DISTANCE, Style("yd", YARD), Style("m", 1.0), 0.01, 300.0, ("20 yd", "18 m")),
-        Kind.MASS: KindRow(_MASS, Style("gr", GRAIN), Style("g", 1e-3), 0.0, 1.0, ("350 gr", "22.7 g")),
+        Kind.DISTANCE: KindRow(
+            _DISTANCE, Style("yd", YARD, least=1), Style("m", 1.0, least=1), 0.01, 300.0, ("20 yd", "18 m")
+        ),
+        Kind.MASS: KindRow(
+            _MASS,
+            Style("gr", GRAIN, least=1, most=1),
+            Style("g", 1e-3, least=1, most=2),
+            0.0,
+            1.0,
+            ("350 gr", "22.7 g"),
+        ),
         Kind.FORCE: KindRow(
             _FORCE,
-            Style("lb", POUND_FORCE),
-            Style("lb", POUND_FORCE),  # bows are sold and spoken of in pounds everywhere
+            Style("lb", POUND_FORCE, least=1),
+            Style("lb", POUND_FORCE, least=1),  # bows are sold and spoken of in pounds everywhere
             0.0,
             1000.0,
             ("70 lb", "311 N"),
             beside=Style("N", 1.0, 0),
         ),
-        Kind.SPEED: KindRow(_SPEED, Style("ft/s", FOOT), Style("m/s", 1.0), 0.0, 200.0, ("280 ft/s", "85 m/s")),
+        Kind.SPEED: KindRow(
+            _SPEED, Style("ft/s", FOOT, least=1), Style("m/s", 1.0, least=1), 0.0, 200.0, ("280 ft/s", "85 m/s")
+        ),
         Kind.ANGLE: KindRow(
-            _ANGLE, Style("deg", DEGREE), Style("deg", DEGREE), 0.0, 4 * math.pi, ("20 deg", "0.35 rad"), signed=True
+            _ANGLE,
+            Style("deg", DEGREE, most=2),
+            Style("deg", DEGREE, most=2),
+            0.0,
+            4 * math.pi,
+            ("20 deg", "0.35 rad"),
+            signed=True,
         ),
         Kind.LINEAR_DENSITY: KindRow(
             _DENSITY,
-            Style("gr/in", GRAIN / INCH),
-            Style("gr/in", GRAIN / INCH),  # what shaft makers state everywhere
+            Style("gr/in", GRAIN / INCH, least=2),
+            Style("gr/in", GRAIN / INCH, least=2),  # what shaft makers state everywhere
             0.0,
             0.2,
             ("8.9 gr/in", "22.7 g/m"),

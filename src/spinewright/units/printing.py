@@ -17,12 +17,14 @@ _FEET_BELOW = 10.0 * YARD  # paper stands at so many feet, targets at so many ya
 def show(value: float, kind: Kind, system: System, *, doubt: float | None = None, digits: int | None = None) -> str:
     """``value`` [SI] as text of ``kind`` in ``system``, such as '29 1/2 in', '350 gr' or '2.1 ± 0.4 in'.
 
-    ``doubt`` [SI] is one figure of the same kind; it is printed with one significant figure (two when the first is a
-    1) and sets the decimals of the value. ``digits`` fixes the number of decimals instead. Without either, four
-    significant figures, zeros at the end left out; a length of 5 in or more within 0.004 in of a thirty-second of an
-    inch is printed as a fraction. What metric archers still say in the trade's own numbers (static spine, draw weight,
-    grains per inch and per pound) comes in those, with the SI value behind: '385 (9.78 mm)'. What is printed
-    without a doubt is read back by :func:`~spinewright.units.parse`. Raises ValueError for a number that is not finite.
+    ``doubt`` [SI] is one figure of the same kind; it is printed with one significant figure (two when the first is a 1)
+    and sets the decimals of the value. ``digits`` fixes the number of decimals instead. Without either, three
+    significant figures within the decimals that its :class:`~spinewright.units.kinds.Style` allows (a balance is read
+    to 0.1 gr, an arrow to 0.1 mm), zeros at the end left out; a length of 5 in or more within 0.004 in of a
+    thirty-second of an inch is printed as a fraction, a shorter one as a calliper reads it. What metric archers still
+    say in the trade's own numbers (static spine, draw weight, grains per inch and per pound) comes in those, with the
+    SI value behind: '385 (9.78 mm)'. What is printed without a doubt is read back by :func:`~spinewright.units.parse`.
+    Raises ValueError for a number that is not finite.
     """
     if not math.isfinite(value) or (doubt is not None and not math.isfinite(doubt)):
         raise ValueError(f"{kind} is not finite: {value!r}, doubt {doubt!r}")
@@ -52,12 +54,14 @@ def _printed(value: float, kind: Kind, system: System, doubt: float | None, digi
         fraction = _on_the_ruler(number)
         if fraction is not None:
             return f"{fraction} {style.label}"
-    return f"{_four_figures(number)} {style.label}"
+    return f"{_three_figures(number, style)} {style.label}"
 
 
 def _style(value: float, kind: Kind, system: System) -> Style:
     if kind is Kind.DISTANCE and system is System.INCH and abs(value) < _FEET_BELOW:
-        return Style("ft", FOOT)
+        return Style("ft", FOOT, least=1)
+    if kind is Kind.LENGTH and system is System.INCH and abs(value) < _FRACTIONS_FROM:
+        return Style("in", INCH, least=3)
     if kind is Kind.TIME and abs(value) >= 1.0:
         return Style("min", 60.0) if abs(value) >= 60.0 else Style("s", 1.0)
     return TABLE[kind].style(system)
@@ -78,10 +82,10 @@ def _doubt_decimals(spread: float) -> int:
     return -leading + (1 if first < 1.95 else 0)
 
 
-def _four_figures(number: float) -> str:
+def _three_figures(number: float, style: Style) -> str:
     if number == 0.0:
         return "0"
-    decimals = max(0, 3 - math.floor(math.log10(abs(number))))
+    decimals = min(max(style.least, 2 - math.floor(math.log10(abs(number)))), style.most)
     text = _fixed(number, decimals)
     return text.rstrip("0").rstrip(".") if "." in text else text
 
