@@ -16,7 +16,7 @@ from spinewright.workflow.solvers import cache_folder, prepared
 
 __all__ = ["Check", "Doctor", "doctor"]
 
-LIBRARIES = ("numpy", "scipy", "numba", "pint", "tomlkit", "typer", "rich", "platformdirs", "matplotlib", "jsonschema")
+LIBRARIES = ("numpy", "scipy", "numba", "tomlkit", "typer", "rich", "platformdirs", "matplotlib", "jsonschema")
 
 
 @dataclass(frozen=True, slots=True)
