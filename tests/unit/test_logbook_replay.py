@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from spinewright.equipment import HeadKind
+from spinewright.equipment import HeadKind, face_named, scatter_from_score
 from spinewright.errors import EquipmentError, EvidenceError, InputError
 from spinewright.evidence.values import NockSeries, SpeedShot, TargetKind, Tear, Visit
 from spinewright.logbook import BenchState, Knob, parse, put_back, replay
@@ -81,6 +81,19 @@ class TestStart:
     def test_or_a_score_or_a_level(self, lines: str, scatter: float) -> None:
         group = 'group = "3.1 in"   # on a good day\ngroup_shots = 5\ngroup_distance = "25 yd"'
         assert bench(session=BARE_SESSION.replace(group, lines)).archer.scatter == pytest.approx(scatter, rel=0.012)
+
+    def test_a_thicker_shaft_scores_the_same_with_a_wider_scatter(self) -> None:
+        group = 'group = "3.1 in"   # on a good day\ngroup_shots = 5\ngroup_distance = "25 yd"'
+        score = 'score = 552\nscore_maximum = 600\nscore_arrows = 60\nscore_face = "40 cm"\nscore_distance = "18 m"'
+        text = BARE_SESSION.replace(group, score)
+        thick = text.replace('outer_diameter = "0.259 in"', 'outer_diameter = "9.3 mm"')
+        found = [bench(session=one).archer.scatter for one in (text, thick)]
+        # computed: a shaft that touches a line counts for the higher ring, by the same function on each diameter
+        known = [
+            scatter_from_score(552, 600, 60, face_named("40 cm"), 18.0, diameter) for diameter in (0.259 * INCH, 9.3e-3)
+        ]
+        assert found == pytest.approx(known)
+        assert found[1] > 1.02 * found[0]
 
 
 class TestSeen:
