@@ -29,7 +29,7 @@ from spinewright.belief import (
     weigh_causes,
 )
 from spinewright.belief.physics import Strokes, contributions
-from spinewright.equipment import Head, HeadKind
+from spinewright.equipment import Head, HeadKind, Rest, RestKind
 from spinewright.evidence import BowCheck, History, Impact, NockReading, NockSeries, Seen, TargetKind, Tear, Visit
 from spinewright.mechanics import Channel
 from tests.belief.benches import (
@@ -268,13 +268,16 @@ def test_surviving_bows_keep_what_was_not_seen_and_move_what_was(ground: Ground)
     assert carried.shape == (SETTINGS.particles, ground.members.xi.shape[1])
 
 
-def test_contributions_add_up_to_the_gap() -> None:
-    members = draw_members(40, START, BOW_CHECK, np.random.default_rng(3))
+@pytest.mark.parametrize(("kind", "missed"), [(RestKind.DROP_AWAY, 0.06), (RestKind.BLADE, 0.4)])
+def test_contributions_add_up_to_the_gap(kind: RestKind, missed: float) -> None:
+    start = replace(START, bow=replace(START.bow, rest=Rest(kind, ahead=START.bow.rest.ahead)))
+    members = draw_members(60, start, BOW_CHECK, np.random.default_rng(3))
     groups = ((Channel.REST,), (Channel.RAMP, Channel.BUMP), (Channel.NOCK,), (Channel.HOLD, Channel.KICK))
-    parts = contributions(members, Strokes(members), START, GAP_DISTANCE, groups).sum(axis=1)
-    whole = run_physics(members, [START], [Output(0, What.GAP, GAP_DISTANCE)]).values[:, 0]
-    # Computed: cross-flow makes the flight weakly nonlinear; the parts miss the whole by a few percent of its spread.
-    assert np.sqrt(np.mean((parts - whole) ** 2)) < 0.15 * whole.std()
+    parts = contributions(members, Strokes(members), start, GAP_DISTANCE, groups).sum(axis=1)
+    whole = run_physics(members, [start], [Output(0, What.GAP, GAP_DISTANCE)]).values[:, 0]
+    # Computed: cross-flow makes the flight weakly nonlinear, so the parts miss the whole by a few percent of its
+    # spread; a blade that only pushes lets go of the shaft at times, as no part does alone: they miss by a quarter.
+    assert np.all(np.sqrt(np.mean((parts - whole) ** 2, axis=0)) < np.array([0.06, missed]) * whole.std(axis=0))
 
 
 def test_with_blades_on_the_arrow_bare_and_fletched_are_compared_with_points() -> None:

@@ -12,7 +12,16 @@ from scipy.linalg import eigh
 from tests.unit.mechanics_samples import GRAIN, INCH, POUND, arrow, bow, bow_in_motion, one, plausible, release_error
 
 from spinewright.equipment import DrawCurve
-from spinewright.mechanics import BowMotion, Rod, StrokeParameters, StrokeSettings, bow_motion, build_rod, stroke
+from spinewright.mechanics import (
+    BowMotion,
+    Rod,
+    StrokeParameters,
+    StrokeSettings,
+    bow_motion,
+    build_rod,
+    height_on_pushing_rest,
+    stroke,
+)
 from spinewright.mechanics.held_rod import hold
 from spinewright.mechanics.rod import rod_of_parts
 
@@ -74,6 +83,10 @@ class WholeStroke:
         thrust = row["force_factor"] * force / (self.free.mass + row["virtual_mass"])
         return thrust, row["string_factor"][self.plane] * pull, motion.rest_at_draw - travel, travel / motion.stroke
 
+    def press(self, depth: FloatArray) -> FloatArray:
+        """Force of the rest on shafts pressed into it by ``depth`` (8,)."""
+        return np.asarray(self.push * depth)
+
     def slope(self, kind: str) -> Callable[[float, FloatArray], FloatArray]:
         extra = -self.row["nock_mass"] if kind == "free" else 0.0
         lighten = extra / (1.0 + extra * (self.nock @ self.nock))
@@ -96,7 +109,7 @@ class WholeStroke:
             if kind != "string":
                 here = self.rod.evaluate(s_rest)[0]
                 at_rest = np.array([0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, -self.parabola(s_rest)])
-                force += np.outer(self.push * (at_rest - q @ here), here)
+                force += np.outer(self.press(at_rest - q @ here), here)
             force -= lighten * np.outer(force @ self.nock, self.nock)
             return np.concatenate([v.ravel(), force.ravel()])
 
@@ -137,6 +150,37 @@ def test_every_disturbance_against_solve_ivp(drops_after: float, plane: int) -> 
     exact = WholeStroke(free, moving, row, plane).release(1e-8)
     found = stroke(free, moving, row, StrokeSettings(steps=600, reach=0.2)).response[0, plane]
     assert release_error(found[None, None], exact[None, None]).max() < 3e-5
+
+
+class OnPushingRest(WholeStroke):
+    """The same with a rest that pushes only: all columns touch it while ``load`` (8,) of them together press it."""
+
+    def __init__(self, free: Rod, motion: BowMotion, row: StrokeParameters, load: FloatArray) -> None:
+        super().__init__(free, motion, row, 1)
+        self.load = load
+        self.pressed: list[bool] = []
+
+    def press(self, depth: FloatArray) -> FloatArray:
+        self.pressed.append(bool(self.load @ depth > 0.0))
+        return super().press(depth) if self.pressed[-1] else np.zeros_like(depth)
+
+
+@pytest.mark.parametrize("drops_after", [0.11, 9.0])
+@pytest.mark.parametrize("lift", [1.0, -1.0])
+def test_a_rest_that_only_pushes_against_solve_ivp(drops_after: float, lift: float) -> None:
+    free, moving = build_rod(arrow(), functions=12, modes=10, static_functions=12), bow_in_motion()
+    row = one(plausible(2, 6, drops_after), 1)
+    load = np.array([0.8e-3, -0.6e-3, 0.5e-3, 0.4e-3 * lift, 0.5e-3 * lift, 0.1 * lift, 1.0, 1e-4])
+    whole = OnPushingRest(free, moving, row, load)
+    exact = load @ whole.release(1e-7)
+    assert 0.05 < np.mean(whole.pressed) < 0.95  # it leaves the rest, and is on it otherwise
+    found = height_on_pushing_rest(free, moving, row, load[None], StrokeSettings(steps=2000, reach=0.1))[0]
+    pulled = load @ stroke(free, moving, row, StrokeSettings(steps=600, reach=0.2)).response[0, 1]
+    # same basis, nothing dropped: what is left is the step
+    assert np.allclose(found, exact, rtol=1e-4, atol=0.0)
+    everyday = height_on_pushing_rest(free, moving, row, load[None])[0]
+    assert np.max(np.abs(everyday - exact) / np.abs(exact)) < 0.35
+    assert np.max(np.abs(pulled - exact) / np.abs(exact)) > 1.0  # a rest that also pulls is something else
 
 
 @pytest.mark.parametrize(

@@ -14,9 +14,20 @@ from numpy.typing import NDArray
 
 from spinewright.belief.memory import Memory
 from spinewright.belief.prior import Members
-from spinewright.equipment import ArrowBuild, Bow, DrawCurve, Head, HeadKind, Setup, mass_model
+from spinewright.equipment import ArrowBuild, Bow, DrawCurve, Head, HeadKind, RestKind, Setup, mass_model
 from spinewright.flight import FlightResult, flight_body, fly
-from spinewright.mechanics import BowMotion, Channel, StrokeResult, StrokeSettings, bow_motion, build_rod, stroke
+from spinewright.mechanics import (
+    BowMotion,
+    Channel,
+    Rod,
+    StrokeParameters,
+    StrokeResult,
+    StrokeSettings,
+    bow_motion,
+    build_rod,
+    height_on_pushing_rest,
+    stroke,
+)
 
 __all__ = ["Output", "Physics", "Strokes", "What", "contributions", "run_physics", "standing"]
 
@@ -174,6 +185,11 @@ def _flies(what: What) -> tuple[bool, ...]:
 
 
 def _stroke(members: Members, setup: Setup, *, bare: bool) -> StrokeResult:
+    return stroke(*_drawn(members, setup, bare=bare), _QUICK)
+
+
+def _drawn(members: Members, setup: Setup, *, bare: bool) -> tuple[Rod, BowMotion, StrokeParameters]:
+    """The arrow at full draw: what a stroke of it takes."""
     parameters = members.stroke
     bow = setup.bow
     weight = setup.present_peak_weight / bow.peak_weight
@@ -186,7 +202,7 @@ def _stroke(members: Members, setup: Setup, *, bare: bool) -> StrokeResult:
     # Four bending modes, the static flexibility of the others and thirty steps are within 0.4 % of the release state of
     # ten modes in fine steps (computed, 300 bows of the prior); what is not known of a bow is far larger.
     rod = build_rod(mass_model(_flown(setup.build), bare=bare), modes=4)
-    return stroke(rod, _motion(bow), parameters, _QUICK)
+    return rod, _motion(bow), parameters
 
 
 _QUICK = StrokeSettings(steps=30, reach=1.2, threads=1)  # whole strokes go side by side, see Strokes.prepare
@@ -216,6 +232,11 @@ def _fly(
     def flown() -> FlightResult:
         stroked = strokes.of(setup, bare=bare)
         release = np.einsum("npc,npcr->npr", amplitudes, stroked.response)
+        if setup.bow.rest.kind is RestKind.BLADE:
+            # A blade stays under the shaft and only pushes: a spring that also pulls is off by more than the gap's own
+            # spread. A rest that drops is left before that matters: by an eighth of it (tests hold both).
+            height = height_on_pushing_rest(*_drawn(members, setup, bare=bare), amplitudes[:, 1], _QUICK)
+            release[:, 1] = np.where(stroked.solved[:, None], height, 0.0)
         build = _flown(setup.build)
         body = flight_body(build, mass_model(build, bare=bare), bare=bare)
         return fly(body, stroked.speed, release, members.flight, np.asarray(distances), finer=_FEW_STEPS)
@@ -234,20 +255,26 @@ def contributions(
 ) -> FloatArray:
     """What each group of channels adds to the gap at ``distance`` [m]: (N, G + 1, 2), the last with gravity alone.
 
-    Each group flies with gravity, less the flight with gravity alone; the flight is only weakly nonlinear, so the
-    parts add up to the gap to within a few percent.
+    Flight is weakly nonlinear and a blade lets go of the shaft at times, so what a group adds depends on what else is
+    there: the mean of what it adds to gravity alone and of what it adds to everything else.
     """
     amplitudes = standing(members, setup)
-    gaps = []
-    for group in ((), *groups):
+    everything = [Channel.GRAVITY, *(channel for group in groups for channel in group)]
+
+    def gap(channels: Sequence[Channel]) -> FloatArray:
         kept = np.zeros_like(amplitudes)
-        channels = [Channel.GRAVITY, *group]
         kept[:, :, channels] = amplitudes[:, :, channels]
         bare, fletched = (
             _fly(members, setup, strokes, (distance,), bare=b, amplitudes=kept).hole[:, 0] for b in (True, False)
         )
-        gaps.append(bare - fletched)
-    return np.stack([*(g - gaps[0] for g in gaps[1:]), gaps[0]], axis=1)
+        return np.asarray(bare - fletched)
+
+    alone, whole = gap([Channel.GRAVITY]), gap(everything)
+    parts = [
+        0.5 * (gap([Channel.GRAVITY, *group]) - alone + whole - gap([c for c in everything if c not in group]))
+        for group in groups
+    ]
+    return np.stack([*parts, alone], axis=1)
 
 
 def standing(members: Members, setup: Setup) -> FloatArray:

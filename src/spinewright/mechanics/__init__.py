@@ -10,6 +10,7 @@ from __future__ import annotations
 from spinewright.mechanics.bow_motion import BowMotion, StringGeometry, bow_motion
 from spinewright.mechanics.motion import Motion, MotionSettings, motion
 from spinewright.mechanics.nock_turn import NockTurn, nock_turn_effect
+from spinewright.mechanics.one_sided import height_on_pushing_rest
 from spinewright.mechanics.rod import Rod, build_rod, frequencies, mode_nodes
 from spinewright.mechanics.stroke import StrokeSettings, stroke
 from spinewright.mechanics.values import Channel, StrokeParameters, StrokeResult
@@ -28,6 +29,7 @@ __all__ = [
     "bow_motion",
     "build_rod",
     "frequencies",
+    "height_on_pushing_rest",
     "mode_nodes",
     "motion",
     "nock_turn_effect",

@@ -22,7 +22,7 @@ from spinewright.mechanics.stroke_moment import (
 )
 from spinewright.mechanics.values import FloatArray
 
-__all__ = ["Outputs", "Plan", "run_strokes", "share_at_travel"]
+__all__ = ["Outputs", "Phase", "Plan", "after_string", "place_in", "run_strokes", "set_shapes", "share_at_travel"]
 
 
 _SWINGS = 5.0  # a shape's own swing may be this much faster than the contacts' at the same error
@@ -48,7 +48,7 @@ class Outputs(NamedTuple):
     steps: FloatArray
 
 
-class _Phase(NamedTuple):
+class Phase(NamedTuple):
     """A stretch without a break, seen backward: its length, and what is known at its late and its early end."""
 
     span: float  # [s]
@@ -57,6 +57,9 @@ class _Phase(NamedTuple):
     rest_late: float  # [m] rest's coordinate at the late end, without the string
     rest_early: float
     touching: float  # 1 while the rest touches, else 0
+
+
+_Phase = Phase  # compiled code that was kept from before asks for it by this name
 
 
 class _Tools(NamedTuple):
@@ -87,7 +90,7 @@ def share_at_travel(table: FloatArray, travel: float) -> float:
 
 
 @njit(cache=True)
-def _set_shapes(rod: RodArrays, row: FloatArray, state: State) -> None:
+def set_shapes(rod: RodArrays, row: FloatArray, state: State) -> None:
     """This row's stiffness and damping of the shapes of ``rod``."""
     for plane in range(2):
         for i in range(rod.stiffness.shape[0]):
@@ -244,7 +247,7 @@ def _fastest(m: Moment) -> float:
 
 
 @njit(cache=True)
-def _where(phase: _Phase, done: float) -> tuple[float, float, float]:
+def place_in(phase: Phase, done: float) -> tuple[float, float, float]:
     """Share of the time on the string, rest's coordinate and touching when ``done`` of ``phase`` is behind."""
     share = phase.late * (1.0 - done) + phase.early * done
     return share, phase.rest_late * (1.0 - done) + phase.rest_early * done, phase.touching
@@ -252,7 +255,7 @@ def _where(phase: _Phase, done: float) -> tuple[float, float, float]:
 
 @njit(cache=True, fastmath=FAST)
 def _one_phase(
-    rod: RodArrays, bow: BowArrays, row: FloatArray, phase: _Phase, tools: _Tools, pace: tuple[Plan, float]
+    rod: RodArrays, bow: BowArrays, row: FloatArray, phase: Phase, tools: _Tools, pace: tuple[Plan, float]
 ) -> None:
     """Back through ``phase`` in equal steps, no longer than the plan's share of the time on the string and short enough
     for the stiffest contact."""
@@ -270,21 +273,21 @@ def _one_phase(
     h, middle, shape = phase.span / count, tools.middle, tools.shape
     # Two steps at a time, the moments changing roles: swapping their names would count references at every step.
     for step in range(0, count, 2):
-        fill_moment(rod, bow, row, _where(phase, (step + 0.5) / count), middle, shape)
-        fill_moment(rod, bow, row, _where(phase, (step + 1.0) / count), then, shape)
+        fill_moment(rod, bow, row, place_in(phase, (step + 0.5) / count), middle, shape)
+        fill_moment(rod, bow, row, place_in(phase, (step + 1.0) / count), then, shape)
         step_back(now, middle, then, tools.state, h, rod.body[0])
         if step + 1 < count:
-            fill_moment(rod, bow, row, _where(phase, (step + 1.5) / count), middle, shape)
-            fill_moment(rod, bow, row, _where(phase, (step + 2.0) / count), now, shape)
+            fill_moment(rod, bow, row, place_in(phase, (step + 1.5) / count), middle, shape)
+            fill_moment(rod, bow, row, place_in(phase, (step + 2.0) / count), now, shape)
             step_back(then, middle, now, tools.state, h, rod.body[0])
 
 
 @njit(cache=True)
-def _after_string(bow: BowArrays, row: FloatArray, speed: float) -> _Phase:
+def after_string(bow: BowArrays, row: FloatArray, speed: float) -> Phase:
     """From the string's departure until the rest has passed the nock; no time at all where it has let go before."""
     left = bow.scalars[1] - bow.scalars[0]
     stays = row[10] >= bow.scalars[0] and left > 0.0
-    return _Phase(left / speed if stays else 0.0, -1.0, -1.0, 0.0, left, 1.0)
+    return Phase(left / speed if stays else 0.0, -1.0, -1.0, 0.0, left, 1.0)
 
 
 @njit(cache=True, nogil=True)
@@ -299,19 +302,19 @@ def run_strokes(rod: RodArrays, bow: BowArrays, rows: FloatArray, plan: Plan, ou
         unit = sqrt((rod.body[4] + row[3]) / row[2])
         time, speed = bow.scalars[2] * unit, sqrt(2.0 * bow.scalars[3]) / unit
         share = share_at_travel(bow.table, min(row[10], bow.scalars[1]))
-        after = _after_string(bow, row, speed)
-        loose = _Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0)
-        held = _Phase(share * time, share, 0.0, 0.0, 0.0, 1.0)
+        after = after_string(bow, row, speed)
+        loose = Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0)
+        held = Phase(share * time, share, 0.0, 0.0, 0.0, 1.0)
         if after.span > 0.0:
             arrow, turn = reweighed(rod, light)
-            _set_shapes(arrow, row, tools.state)
+            set_shapes(arrow, row, tools.state)
             _start_at_release(arrow, tools.state)
             _one_phase(arrow, bow, row, after, tools, (plan, time))
             _common_shapes(turn, tools.state)
         else:  # only rigid motions arrive at the departure, the same in any shapes
             _start_at_release(rod, tools.state)
         arrow, turn = reweighed(rod, row[7] + light)
-        _set_shapes(arrow, row, tools.state)
+        set_shapes(arrow, row, tools.state)
         _put_on_string(rod, turn, light, tools.state)
         _one_phase(arrow, bow, row, loose, tools, (plan, time))
         _one_phase(arrow, bow, row, held, tools, (plan, time))

@@ -14,6 +14,7 @@ _KERNELS = (
     ("mechanics", "stroke_kernel.py"),
     ("mechanics", "stroke_moment.py"),
     ("mechanics", "stroke_run.py"),
+    ("mechanics", "one_sided.py"),
     ("flight", "kernel.py"),
     ("belief", "row_kernel.py"),
 )
