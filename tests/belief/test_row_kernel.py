@@ -9,7 +9,7 @@ from scipy.stats import multivariate_normal
 
 from spinewright.belief import GAP_DISTANCE, ResponsePrior, Theta, What, length_slopes, row_kernel
 from spinewright.belief.combining import combine
-from spinewright.belief.design import Kernel, Rows, filled, linear_rows, prior_arrays
+from spinewright.belief.design import USUAL_DIFFERENCE, Kernel, Rows, filled, linear_rows, prior_arrays
 from spinewright.belief.evidence_rows import Noise, Scatter, noise_variance, scatter_log_likelihood
 from spinewright.belief.physics import Output
 from spinewright.belief.response import LATENTS, TOUCH_SD, TOUCH_SD_CLEAN, TURN_SD, Latent
@@ -47,6 +47,7 @@ def _rows(turns: FloatArray, rng: np.random.Generator) -> Rows:
         0.01 * rng.standard_normal((j, 4)),
         1e-3 * rng.standard_normal(j),
         np.repeat(turns, 2),
+        np.repeat(rng.uniform(0.0, 0.06, len(turns)), 2),
     )
 
 
@@ -69,7 +70,8 @@ def _dense_row(kernel: Kernel, rows: Rows, j: int, theta: FloatArray) -> tuple[f
     own[(Latent.TOUCH_Y, Latent.TOUCH_Z)[p]] = ratio * (TOUCH_SD if touching else TOUCH_SD_CLEAN)
     first = (Latent.TURN_1C_Y, Latent.TURN_1C_Z)[p]
     harmonics = [np.cos(a) - 1, np.sin(a), np.cos(2 * a) - 1, np.sin(2 * a)]
-    own[first : first + 4] = ratio * np.repeat(TURN_SD, 2) * harmonics
+    widths = np.repeat([TURN_SD[0], TURN_SD[1] * rows.difference[j] / USUAL_DIFFERENCE], 2)
+    own[first : first + 4] = ratio * widths * harmonics
     return float(offset), row
 
 
@@ -115,7 +117,8 @@ def test_compiled_columns_are_those_of_the_particle() -> None:
 def test_pooling_groups_of_one_kind_changes_nothing() -> None:
     rng = np.random.default_rng(7)
     kernel, theta = _kernel(3, rng), PRIOR.draw(20, rng)
-    nothing = Rows(np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp), np.zeros((0, 4)), np.zeros(0), np.zeros(0))
+    none, empty = np.zeros(0, dtype=np.intp), np.zeros(0)
+    nothing = Rows(none, none, np.zeros((0, 4)), empty, empty, empty)
     groups = tuple(Scatter(1e-4 * INCH * k, k, 18.0 + (k % 2), k % 3 == 0) for k in range(1, 9))
     found = _evidence(combine(kernel, nothing, np.zeros(0), ()), groups, prior_arrays(PRIOR))(theta)
     assert np.allclose(found, scatter_log_likelihood(groups, theta), rtol=1e-12)
@@ -127,7 +130,7 @@ def _series(rng: np.random.Generator) -> tuple[Kernel, Rows, FloatArray, tuple[N
     column = np.repeat([1] * 18 + [0] * 4 + [2] * 2, 2)
     spine, shift = 0.01 * rng.standard_normal((3, 4)), 1e-3 * rng.standard_normal((3, 2))
     plane = np.tile([0, 1], len(turns))
-    rows = Rows(column, plane, spine[column], shift[column, plane], np.repeat(turns, 2))
+    rows = Rows(column, plane, spine[column], shift[column, plane], np.repeat(turns, 2), np.full(len(column), 0.02))
     noises = tuple(Noise(1e-5 * (1 + c), 2.0 * c, 0.1) for c in column)
     return kernel, rows, 0.02 * rng.standard_normal(len(rows)), noises
 

@@ -32,6 +32,8 @@ FloatArray = NDArray[np.float64]
 #: Share of the physics' variance the kept principal components must hold.
 KEPT_VARIANCE = 0.999
 MOST_COMPONENTS = 24
+#: The stiff-side difference at which the second harmonic of a turned nock has the width stated for it.
+USUAL_DIFFERENCE = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +116,7 @@ class Rows:
     spine (J, 4)             changes against the start, in metres of length
     shift (J,)               rest (less nock point in height) against the start [m], in the row's plane
     angle (J,)               nock turned on the shaft [rad]
+    difference (J,)          the shaft's stiff-side difference [1]
     """
 
     column: NDArray[np.intp]
@@ -121,13 +124,21 @@ class Rows:
     spine: FloatArray
     shift: FloatArray
     angle: FloatArray
+    difference: FloatArray
 
     def __len__(self) -> int:
         return len(self.column)
 
     def take(self, index: NDArray[np.intp]) -> Rows:
         """The rows at ``index``."""
-        return Rows(self.column[index], self.plane[index], self.spine[index], self.shift[index], self.angle[index])
+        return Rows(
+            self.column[index],
+            self.plane[index],
+            self.spine[index],
+            self.shift[index],
+            self.angle[index],
+            self.difference[index],
+        )
 
 
 def rows_for(
@@ -138,7 +149,7 @@ def rows_for(
 ) -> Rows:
     """Two rows (sideways, height) for each wanted output; the second item overrides the setup's nock angle."""
     where = {output: q for q, output in enumerate(kernel.outputs)}
-    column, plane, spine, shift, angle = [], [], [], [], []
+    column, plane, spine, shift, angle, difference = [], [], [], [], [], []
     for output, turned in wanted:
         setup = setups[output.setup]
         coordinates = spine_coordinates(setup, start)
@@ -148,12 +159,14 @@ def rows_for(
             spine.append(coordinates)
             shift.append(_shift(setup, start, p))
             angle.append((setup.nock_angle if turned is None else turned) - start.nock_angle)
+            difference.append(setup.build.shaft.stiff_side_difference)
     return Rows(
         np.array(column, dtype=np.intp),
         np.array(plane, dtype=np.intp),
         np.array(spine).reshape(-1, 4),
         np.array(shift, dtype=float),
         np.array(angle, dtype=float),
+        np.array(difference, dtype=float),
     )
 
 
@@ -177,7 +190,7 @@ def row_arrays(kernel: Kernel, rows: Rows) -> RowArrays:
     number[:, 8] = rows.shift
     number[:, 9] = 1.0
     weight = np.ascontiguousarray(kernel.weight[:, rows.column, rows.plane].T)
-    return RowArrays(rows.plane.astype(np.int64), weight, number, _turned(rows.angle))
+    return RowArrays(rows.plane.astype(np.int64), weight, number, _turned(rows.angle, rows.difference))
 
 
 def prior_arrays(prior: ResponsePrior) -> PriorArrays:
@@ -201,9 +214,12 @@ def filled(rows: RowArrays, theta: FloatArray, prior: PriorArrays) -> tuple[Floa
     return offset, matrix
 
 
-def _turned(angle: FloatArray) -> FloatArray:
-    """(J, 4) what the harmonics of a nock turned by ``angle`` add to the gap, per unit latent; zero when not turned."""
-    first, second = TURN_SD
+def _turned(angle: FloatArray, difference: FloatArray) -> FloatArray:
+    """(J, 4) what the harmonics of a nock turned by ``angle`` add to the gap, per unit latent; zero when not turned.
+
+    The second comes from the shaft's stiff side and grows with its stiff-side ``difference`` (J,).
+    """
+    first, second = TURN_SD[0], TURN_SD[1] * difference / USUAL_DIFFERENCE
     return np.stack(
         [
             first * (np.cos(angle) - 1),
