@@ -47,6 +47,12 @@ class Memory(Generic[Result]):
                 self._size -= self._kept.popitem(last=False)[1][1]
         return result
 
+    def forget(self) -> None:
+        """Drop everything."""
+        with self._lock:
+            self._kept.clear()
+            self._size = 0
+
 
 def _arrays(result: object) -> list[NDArray[Any]]:
     values = (getattr(result, field.name) for field in fields(cast(Any, result)))

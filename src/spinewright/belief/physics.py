@@ -29,7 +29,7 @@ from spinewright.mechanics import (
     stroke,
 )
 
-__all__ = ["Output", "Physics", "Strokes", "What", "contributions", "run_physics", "standing"]
+__all__ = ["Output", "Physics", "Strokes", "What", "contributions", "forget_physics", "run_physics", "standing"]
 
 FloatArray = NDArray[np.float64]
 
@@ -84,6 +84,12 @@ class _StrokeKey:
 # flights depend on, so what is found here is exact.
 _STROKES: Memory[StrokeResult] = Memory(room=64 * 2**20)
 _FLIGHTS: Memory[FlightResult] = Memory(room=64 * 2**20)
+
+
+def forget_physics() -> None:
+    """Drop all strokes and flights that are remembered, as in a program just started."""
+    _STROKES.forget()
+    _FLIGHTS.forget()
 
 
 class Strokes:
