@@ -7,15 +7,29 @@ causes. Does not live here: what to do about it (``advice``), what was logged (`
 from spinewright.belief.believe import Belief, BeliefSettings, Forecast, Ground, Recall, believe, break_ground, forecast
 from spinewright.belief.causes import Cause, CauseShare, too_weak, weigh_causes
 from spinewright.belief.checking import Checked, check_last, count_checkable
-from spinewright.belief.evidence_rows import Noise, Sighting, noise_variance, sightings_of, usable
+from spinewright.belief.evidence_rows import (
+    BARE_SPREAD,
+    FURTHER_SD,
+    VISIT_SD,
+    Noise,
+    Sighting,
+    noise_variance,
+    shaft_rows,
+    sightings_of,
+    usable,
+)
 from spinewright.belief.physics import Output, What, run_physics, standing
 from spinewright.belief.prior import UNKNOWNS, Members, draw_members, members_from
-from spinewright.belief.response import GAP_DISTANCE, ResponsePrior, Theta, length_slopes
+from spinewright.belief.response import BENT, GAP_DISTANCE, ResponsePrior, Theta, length_slopes
 from spinewright.belief.update import Health
 
 __all__ = [
+    "BARE_SPREAD",
+    "BENT",
+    "FURTHER_SD",
     "GAP_DISTANCE",
     "UNKNOWNS",
+    "VISIT_SD",
     "Belief",
     "BeliefSettings",
     "Cause",
@@ -42,6 +56,7 @@ __all__ = [
     "members_from",
     "noise_variance",
     "run_physics",
+    "shaft_rows",
     "sightings_of",
     "standing",
     "too_weak",

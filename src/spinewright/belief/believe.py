@@ -8,11 +8,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.belief.design import Kernel, linear_rows, make_kernel, rows_for
-from spinewright.belief.evidence_rows import Sighting, noise_variance, scatter_of, sightings_of
+from spinewright.belief.design import Kernel, linear_rows, make_kernel, rows_for, seen_from
+from spinewright.belief.evidence_rows import (
+    Sighting,
+    noise_variance,
+    scatter_of,
+    shaft_places,
+    shaft_rows,
+    sightings_of,
+)
 from spinewright.belief.physics import Output, Strokes, What, run_physics
 from spinewright.belief.prior import Members, draw_members, members_from
-from spinewright.belief.response import GAP_DISTANCE, ResponsePrior, Theta
+from spinewright.belief.response import GAP_DISTANCE, LATENTS, ResponsePrior, Theta
 from spinewright.belief.turned_holes import turned_sightings, with_offsets
 from spinewright.belief.update import Health, Known, Particles, update
 from spinewright.equipment import Archer, Setup
@@ -102,11 +109,43 @@ class Belief:
         """(S, 2) draws of an output of the ground; ``angle`` [rad] turns the nock away from the setup's own."""
         rows = rows_for(self.ground.kernel, self.ground.setups, self.ground.start, [(output, angle)])
         offset, matrix = linear_rows(self.ground.kernel, rows, self.particles.theta, self.prior)
-        return np.asarray(offset + np.einsum("kji,ki->kj", matrix, self.particles.latents))
+        return np.asarray(offset + np.einsum("kji,ki->kj", matrix, self.particles.latents[:, : matrix.shape[2]]))
+
+    def growth(self, setup: Setup, distance: float) -> float:
+        """How many times as far apart bare and fletched are at ``distance`` [m] as at 20 yd, both planes' mean."""
+        return float(self.ground.kernel.ratio[self._column(setup, distance)].mean())
+
+    def _column(self, setup: Setup, distance: float) -> int:
+        return self.ground.kernel.outputs.index(Output(self.ground.index(setup), What.GAP, distance))
 
     def gap(self, setup: Setup, distance: float = GAP_DISTANCE) -> FloatArray:
         """(S, 2) draws of the true gap [m] of a setup of the ground."""
         return self.values(Output(self.ground.index(setup), What.GAP, distance))
+
+    def own_offsets(self, sighting: Sighting) -> FloatArray:
+        """(S, 2) what the own offsets of the shafts seen so far add to a sighting [m]."""
+        place = shaft_places(self.sightings)
+        own = self.particles.latents[:, self.ground.kernel.weight.shape[0] + LATENTS :]
+        total = np.zeros((len(own), 2))
+        for key, share in sighting.shafts:
+            if key in place:
+                total += share * own[:, 2 * place[key] : 2 * place[key] + 2]
+        return self.shaft_sd[:, None] * total
+
+    def new_shafts(self, sighting: Sighting) -> float:
+        """How much of the own offsets of shafts never seen before is in a sighting: variance over (shaft sd)^2."""
+        place = shaft_places(self.sightings)
+        return sum(share**2 for key, share in sighting.shafts if key not in place)
+
+    def same_shafts(self) -> FloatArray:
+        """(S, 2) what the shafts shot so far, bare less fletched, add to a gap at 20 yd [m]; of none, by chance."""
+        place = shaft_places(self.sightings)
+        own = self.particles.latents[:, self.ground.kernel.weight.shape[0] + LATENTS :].reshape(
+            len(self.scatter), -1, 2
+        )
+        kinds = [[k for (_, bare), k in place.items() if bare is kind] for kind in (True, False)]
+        parts = [own[:, kind].mean(axis=1) if kind else np.zeros((len(own), 2)) for kind in kinds]
+        return self.shaft_sd[:, None] * (parts[0] - parts[1])
 
     def z(self) -> FloatArray:
         """(S, m) draws of the physics' coordinates."""
@@ -139,11 +178,13 @@ def break_ground(
     distances: Sequence[float] = (),
     settings: BeliefSettings | None = None,
     *,
+    further: Sequence[float] = (),
     progress: Callable[[float], None] | None = None,
 ) -> Ground:
     """Draw the plausible bows and run each through the physics of all setups seen or thought of.
 
-    ``distances`` [m]: where gaps are to be predicted, beside 20 yd and wherever something was seen.
+    ``distances`` [m]: where gaps are to be predicted, beside 20 yd and wherever something was seen; ``further`` [m]:
+    the same for the present setup alone.
     Raises SolveError when fewer than half of the plausible bows have a finite answer.
     """
     settings = settings or BeliefSettings()
@@ -154,6 +195,8 @@ def break_ground(
     for i in range(len(setups)):
         for distance in (GAP_DISTANCE, *distances):
             outputs[Output(i, What.GAP, distance)] = None
+    for distance in further:
+        outputs[Output(setups.index(history.now), What.GAP, distance)] = None
     for sighting in sightings_of(history.seen, setups):
         outputs[sighting.output] = None
     for turned in turned_sightings(history.seen, setups):
@@ -191,7 +234,9 @@ def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[See
     keep = np.flatnonzero(np.repeat(whole, 2) | (np.arange(2 * len(taught)) % 2 == 0))
     value = np.array([s.value for s in taught], dtype=float).reshape(-1)[keep]
     noises = tuple(taught[k // 2].noise for k in keep)
-    known = Known(rows.take(keep), value, noises, tuple(scatter_of(items)))
+    near = items[-1].setup if len(items) < len(history.seen) and items else history.now
+    rows = seen_from(rows, near, ground.start, shaft_rows(taught)).take(keep)
+    known = Known(rows, value, noises, tuple(scatter_of(items)))
     rng = np.random.default_rng([ground.settings.seed, 2])
     particles = update(ground.kernel, known, prior, ground.settings.particles, rng)
     return Belief(ground, prior, particles, tuple(sightings), straight)
@@ -228,7 +273,8 @@ def _standing_straight(sightings: Sequence[Sighting]) -> bool:
 
 def forecast(belief: Belief, sighting: Sighting, rng: np.random.Generator) -> tuple[Forecast, FloatArray]:
     """What a sighting with that noise should show, with all draws (S, 2)."""
-    truth = belief.values(sighting.output, sighting.angle)
-    sd = np.sqrt(noise_variance(sighting.noise, belief.particles.theta))
+    truth = belief.values(sighting.output, sighting.angle) + belief.own_offsets(sighting)
+    variance = noise_variance(sighting.noise, belief.particles.theta) + belief.new_shafts(sighting) * belief.shaft_sd**2
+    sd = np.sqrt(variance)
     draws = truth + sd[:, None] * rng.standard_normal(truth.shape)
     return Forecast.of(draws), draws

@@ -51,12 +51,16 @@ def _changes(sightings: Sequence[Sighting], setups: Sequence[Setup]) -> list[tup
 def _moved(before: Setup, after: Setup) -> bool:
     """Whether someone moved something of which a prediction was made.
 
-    A bow weighed anew is better known, not changed, and work on the bow itself was not foretold: neither tells whether
-    the answers to arrow and rest are understood.
+    A bow weighed anew is better known, not changed; work on the bow itself, other shafts, tape, or nocks turned were
+    not foretold: none of it tells whether the answers to arrow and rest are understood.
     """
-    if before.build != after.build:
+    if before.build.shaft != after.build.shaft:
+        return False
+    if before.build.head.mass != after.build.head.mass:
         return True
-    places = ("rest_y", "rest_z", "nock_z", "nock_angle", "bolt_turns")
+    if abs(before.build.carbon_length - after.build.carbon_length) > _NOTHING:
+        return True
+    places = ("rest_y", "rest_z", "nock_z", "bolt_turns")
     return any(abs(getattr(after, place) - getattr(before, place)) > _NOTHING for place in places)
 
 

@@ -7,15 +7,20 @@ of the physics, then the latents of :class:`~spinewright.belief.response.Latent`
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.belief.physics import Output, Physics, What
 from spinewright.belief.response import (
+    BENT,
     GAP_DISTANCE,
     LATENTS,
+    MISLED_SHARE,
+    TORN_SD,
+    TORN_SD_SOUND,
+    TORN_SHARE,
     TOUCH_SD,
     TOUCH_SD_CLEAN,
     TURN_SD,
@@ -25,7 +30,17 @@ from spinewright.belief.response import (
 from spinewright.belief.row_kernel import PriorArrays, RowArrays, fill_rows
 from spinewright.equipment import Setup
 
-__all__ = ["Kernel", "Rows", "filled", "linear_rows", "make_kernel", "prior_arrays", "row_arrays", "rows_for"]
+__all__ = [
+    "Kernel",
+    "Rows",
+    "filled",
+    "linear_rows",
+    "make_kernel",
+    "prior_arrays",
+    "row_arrays",
+    "rows_for",
+    "seen_from",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -117,6 +132,8 @@ class Rows:
     shift (J,)               rest (less nock point in height) against the start [m], in the row's plane
     angle (J,)               nock turned on the shaft [rad]
     difference (J,)          the shaft's stiff-side difference [1]
+    shafts (J, n)            how much of each shaft's own offset is in the row
+    away (J, 5)              spine and shift against the setup of interest: answers are straight lines only nearby
     """
 
     column: NDArray[np.intp]
@@ -125,20 +142,15 @@ class Rows:
     shift: FloatArray
     angle: FloatArray
     difference: FloatArray
+    shafts: FloatArray
+    away: FloatArray
 
     def __len__(self) -> int:
         return len(self.column)
 
     def take(self, index: NDArray[np.intp]) -> Rows:
         """The rows at ``index``."""
-        return Rows(
-            self.column[index],
-            self.plane[index],
-            self.spine[index],
-            self.shift[index],
-            self.angle[index],
-            self.difference[index],
-        )
+        return Rows(*(getattr(self, field.name)[index] for field in fields(self)))
 
 
 def rows_for(
@@ -167,7 +179,16 @@ def rows_for(
         np.array(shift, dtype=float),
         np.array(angle, dtype=float),
         np.array(difference, dtype=float),
+        np.zeros((len(column), 0)),
+        np.zeros((len(column), 5)),
     )
+
+
+def seen_from(rows: Rows, setup: Setup, start: Setup, shafts: FloatArray) -> Rows:
+    """Rows of what was seen, to be read for ``setup``; ``shafts`` (J, n) is how much of each shaft is in each."""
+    shift = np.array([_shift(setup, start, int(plane)) for plane in rows.plane])
+    away = np.column_stack([rows.spine - spine_coordinates(setup, start), rows.shift - shift])
+    return replace(rows, shafts=shafts, away=away.reshape(-1, 5))
 
 
 def _shift(setup: Setup, start: Setup, plane: int) -> float:
@@ -178,7 +199,7 @@ def _shift(setup: Setup, start: Setup, plane: int) -> float:
 
 def row_arrays(kernel: Kernel, rows: Rows) -> RowArrays:
     """``rows`` as compiled code takes them."""
-    number = np.zeros((len(rows), 10))
+    number = np.zeros((len(rows), 11))
     number[:, 0] = kernel.mean[rows.column, rows.plane]
     number[:, 1] = kernel.ratio[rows.column, rows.plane]
     doubt = kernel.ratio_sd[rows.column, rows.plane]
@@ -189,8 +210,10 @@ def row_arrays(kernel: Kernel, rows: Rows) -> RowArrays:
     number[:, 4:8] = rows.spine
     number[:, 8] = rows.shift
     number[:, 9] = 1.0
+    number[:, 10] = [w in (What.BARE_TEAR, What.FLETCHED_TEAR) for w in whats]
     weight = np.ascontiguousarray(kernel.weight[:, rows.column, rows.plane].T)
-    return RowArrays(rows.plane.astype(np.int64), weight, number, _turned(rows.angle, rows.difference))
+    turned = _turned(rows.angle, rows.difference)
+    return RowArrays(rows.plane.astype(np.int64), weight, number, turned, rows.shafts, rows.away)
 
 
 def prior_arrays(prior: ResponsePrior) -> PriorArrays:
@@ -198,18 +221,20 @@ def prior_arrays(prior: ResponsePrior) -> PriorArrays:
     from scipy.special import ndtri
 
     touch = np.array([float(ndtri(prior.touch_share)), TOUCH_SD, TOUCH_SD_CLEAN])
-    return PriorArrays(np.array(prior.too_weak), np.array(prior.rest_sd), touch)
+    torn = np.array([float(ndtri(TORN_SHARE)), TORN_SD, TORN_SD_SOUND])
+    weak, rest = np.array(prior.too_weak), np.array(prior.rest_sd)
+    return PriorArrays(weak, rest, touch, torn, float(ndtri(MISLED_SHARE)), np.array(BENT))
 
 
 def linear_rows(kernel: Kernel, rows: Rows, theta: FloatArray, prior: ResponsePrior) -> tuple[FloatArray, FloatArray]:
-    """Offsets (K, J) and matrices G (K, J, m + 13) of ``rows`` for particles theta (K, 12)."""
+    """Offsets (K, J) and matrices G (K, J, m + 15 + 2 n) of ``rows`` for particles theta (K, 14)."""
     return filled(row_arrays(kernel, rows), theta, prior_arrays(prior))
 
 
 def filled(rows: RowArrays, theta: FloatArray, prior: PriorArrays) -> tuple[FloatArray, FloatArray]:
     """:func:`linear_rows` of rows as compiled code takes them."""
     offset = np.empty((len(theta), len(rows.plane)))
-    matrix = np.zeros((*offset.shape, rows.weight.shape[1] + LATENTS))
+    matrix = np.zeros((*offset.shape, rows.weight.shape[1] + LATENTS + 2 * rows.shafts.shape[1]))
     fill_rows(rows, np.ascontiguousarray(theta), prior, offset, matrix)
     return offset, matrix
 

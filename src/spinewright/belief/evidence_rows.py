@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.belief.physics import Output, What
-from spinewright.belief.response import GAP_DISTANCE, Theta
+from spinewright.belief.response import GAP_DISTANCE, Theta, misled
 from spinewright.equipment import HeadKind, Setup
 from spinewright.evidence import Impact, NockSeries, Seen, SpeedShot, Tear, Visit, noise
 from spinewright.units import INCH
 
-__all__ = ["Noise", "Scatter", "Sighting", "noise_variance", "scatter_of", "sightings_of"]
+__all__ = [
+    "BARE_SPREAD",
+    "FURTHER_SD",
+    "VISIT_SD",
+    "Noise",
+    "Scatter",
+    "Sighting",
+    "noise_variance",
+    "scatter_of",
+    "shaft_places",
+    "shaft_rows",
+    "sightings_of",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -22,18 +35,23 @@ FloatArray = NDArray[np.float64]
 BARE_SPREAD = 1.3
 #: What differs from one walk to the target to the next beyond the arrows' own scatter, one sd at 20 yd (from memory).
 VISIT_SD = 0.15 * INCH
+#: What a gap seen from further away than 20 yd is off by beside that, for every further 20 yd, one sd (from memory: how
+#: fast a bare shaft's error grows hangs on its drag and on how it turns, which bows and shafts of one kind differ in).
+FURTHER_SD = 0.8 * INCH
 #: What the archer's own release adds to one tear, and what all tears of a sheet share (from memory).
+#: How far a lean can be from the truth where the target turns every shaft or it is written the wrong way round.
+MISLED_SD = float(np.deg2rad(6.0))
 ARCHER_TEAR_SD = 0.2 * INCH
 TEAR_COMMON_SD = 0.1 * INCH
 
 
 @dataclass(frozen=True, slots=True)
 class Noise:
-    """Variance of a sighting: fixed + archer * scatter^2 + shafts * (shaft-to-shaft sd)^2."""
+    """Variance of a sighting: fixed + archer * scatter^2 + misled, the last only if leans tell nothing here."""
 
     fixed: float
     archer: float = 0.0
-    shafts: float = 0.0
+    misled: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +59,8 @@ class Sighting:
     """One thing seen: what, value (y, z), noise of each plane, nock angle where it was not the setup's.
 
     ``sideways_only``: there is no second plane (a speed), or nobody looked at the height; its value then says nothing.
+    ``shafts``: how much of each shaft's own offset at 20 yd is in it, by (number, bare): the same shafts come back at
+    every walk, so what sets them apart does not average out.
     """
 
     output: Output
@@ -49,6 +69,7 @@ class Sighting:
     angle: float | None
     events: tuple[str, ...]
     sideways_only: bool = False
+    shafts: tuple[tuple[tuple[int, bool], float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,15 +153,21 @@ def _of_visit(visit: Visit, setup: int, events: tuple[str, ...]) -> list[Sightin
                 Output(setup, What.GAP, distance),
                 (float(value[0]), float(value[1])),
                 Noise(
-                    fixed=noise.HOLE.sd**2 * each + (VISIT_SD * far) ** 2,
+                    fixed=noise.HOLE.sd**2 * each + (VISIT_SD * far) ** 2 + (FURTHER_SD * max(far - 1.0, 0.0)) ** 2,
                     archer=distance**2 * (BARE_SPREAD**2 / len(bare) + 1 / len(fletched)),
-                    shafts=far**2 * (1 / len({i.shaft for i in bare}) + 1 / len({i.shaft for i in fletched})),
                 ),
                 None,
                 events,
+                shafts=tuple([*_shares(bare, far), *_shares(fletched, -far)]),
             )
         )
     return found + _of_leans(visit, bare, setup, events)
+
+
+def _shares(impacts: Sequence[Impact], factor: float) -> Iterator[tuple[tuple[int, bool], float]]:
+    """How much of each shaft's own offset is in the centre of a group, times ``factor``."""
+    for (shaft, bare), count in Counter((i.shaft, i.bare) for i in impacts).items():
+        yield (shaft, bare), factor * count / len(impacts)
 
 
 def _of_leans(visit: Visit, bare: Sequence[Impact], setup: int, events: tuple[str, ...]) -> list[Sighting]:
@@ -154,7 +181,8 @@ def _of_leans(visit: Visit, bare: Sequence[Impact], setup: int, events: tuple[st
     # The target turns all shafts of a walk alike in part, so one share of the doubt does not average out.
     fixed = reading.sd**2 / len(leaning) + (0.5 * reading.sd) ** 2
     output = Output(setup, What.LEAN, visit.distance)
-    return [Sighting(output, (float(lean[0]), float(lean[1])), Noise(fixed), None, events, sideways_only)]
+    noise_ = Noise(fixed, misled=MISLED_SD**2)
+    return [Sighting(output, (float(lean[0]), float(lean[1])), noise_, None, events, sideways_only)]
 
 
 def _centre(impacts: Sequence[Impact]) -> FloatArray:
@@ -193,10 +221,29 @@ def _of_speeds(shots: Sequence[SpeedShot], setup: int, bare: bool, events: tuple
 CHRONOGRAPH_DISTANCE = 1.0  # m in front of the bow, where chronographs usually stand (common practice)
 
 
+ShaftKey = tuple[int, bool]
+
+
+def shaft_places(sightings: Sequence[Sighting]) -> dict[ShaftKey, int]:
+    """Every shaft whose hole was seen, by (number, bare), in order: its sideways offset has twice that place."""
+    return {key: k for k, key in enumerate(dict.fromkeys(key for s in sightings for key, _ in s.shafts))}
+
+
+def shaft_rows(sightings: Sequence[Sighting]) -> FloatArray:
+    """(2 * sightings, shafts) how much of each shaft's own offset is in each row."""
+    place = shaft_places(sightings)
+    rows = np.zeros((2 * len(sightings), len(place)))
+    for k, sighting in enumerate(sightings):
+        for key, share in sighting.shafts:
+            rows[2 * k : 2 * k + 2, place[key]] = share
+    return rows
+
+
 def noise_variance(noise_: Noise, theta: FloatArray) -> FloatArray:
-    """Variance (K,) of a sighting for particles theta (K, 12)."""
+    """Variance (K,) of a sighting for particles theta (K, 14), the shafts' own offsets left out."""
     scatter = np.exp(2 * theta[:, Theta.SCATTER])
-    return np.asarray(noise_.fixed + noise_.archer * scatter + noise_.shafts * np.exp(2 * theta[:, Theta.SHAFTS]))
+    variance = noise_.fixed + noise_.archer * scatter
+    return np.asarray(variance + np.where(misled(theta), noise_.misled, 0.0) if noise_.misled else variance)
 
 
 def scatter_of(seen: Sequence[Seen]) -> list[Scatter]:

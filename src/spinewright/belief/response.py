@@ -29,7 +29,16 @@ from spinewright.equipment import Archer, ArrowBuild, Setup
 from spinewright.evidence import BowCheck, ContactCheck
 from spinewright.units import INCH
 
-__all__ = ["GAP_DISTANCE", "LATENTS", "Latent", "ResponsePrior", "Theta", "length_slopes", "spine_coordinates"]
+__all__ = [
+    "GAP_DISTANCE",
+    "LATENTS",
+    "Latent",
+    "ResponsePrior",
+    "Theta",
+    "length_slopes",
+    "misled",
+    "spine_coordinates",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -59,6 +68,8 @@ class Theta(IntEnum):
     TEAR = 9  # standard normal: how tear follows gap
     LEAN = 10  # standard normal: how lean follows gap
     TOUCH = 11  # standard normal: below the threshold something touches
+    MISLED = 12  # standard normal: below the threshold leans tell nothing here
+    TORN = 13  # standard normal: below the threshold tears tell nothing of the gap here
 
 
 class Latent(IntEnum):
@@ -77,6 +88,8 @@ class Latent(IntEnum):
     TURN_1S_Z = 10
     TURN_2C_Z = 11
     TURN_2S_Z = 12
+    TORN_Y = 13
+    TORN_Z = 14
 
 
 LATENTS = len(Latent)
@@ -156,7 +169,7 @@ class ResponsePrior:
         return cls(
             slopes=(
                 _Slope(2.6, 0.85, 1.0),
-                _Slope(0.5, 0.5, 1.0, other=0.2, steep=0.05),
+                _Slope(0.5, 0.9, 1.0, other=0.2, steep=0.1),
                 sideways,
                 _Slope(2.5 * INCH / 1e-3, 0.6, 1.0),
             ),
@@ -171,7 +184,7 @@ class ResponsePrior:
         )
 
     def draw(self, n: int, rng: np.random.Generator) -> FloatArray:
-        """``n`` particles (n, 12) from the prior."""
+        """``n`` particles (n, 14) from the prior."""
         theta = rng.standard_normal((n, len(Theta)))
         for j, slope in enumerate(self.slopes):
             theta[:, j] = slope.draw(n, rng)
@@ -183,7 +196,7 @@ class ResponsePrior:
         return theta
 
     def log_density(self, theta: FloatArray) -> FloatArray:
-        """Log prior density (n,), up to a constant, of particles (n, 12)."""
+        """Log prior density (n,), up to a constant, of particles (n, 14)."""
         total = np.zeros(len(theta))
         for j, slope in enumerate(self.slopes):
             total += slope.log_density(theta[:, j])
@@ -196,6 +209,8 @@ class ResponsePrior:
             (Theta.TEAR, 0.0, 1.0),
             (Theta.LEAN, 0.0, 1.0),
             (Theta.TOUCH, 0.0, 1.0),
+            (Theta.MISLED, 0.0, 1.0),
+            (Theta.TORN, 0.0, 1.0),
         ):
             total -= 0.5 * ((theta[:, column] - middle) / sd) ** 2
         return total
@@ -207,7 +222,7 @@ class ResponsePrior:
         return np.asarray(theta[:, Theta.TOUCH] < ndtri(self.touch_share))
 
 
-_RATIO_SD = (0.3, 0.4, 0.4)
+_RATIO_SD = (0.4, 0.5, 0.4)
 TOUCH_SD = 1.5 * INCH  # what contact does to the gap at 20 yd; looks like spine (common practice, size from memory)
 TOUCH_SD_CLEAN = 0.05 * INCH
 TURN_SD = (0.20 * INCH, 0.15 * INCH)  # first and second harmonic of the gap over a turn of the nock, from memory
@@ -229,8 +244,31 @@ def _checked(check: BowCheck | None, item: str) -> float:
     return 1.0 if found else 2.5
 
 
+#: Share of hunts in which leans tell nothing: the target turns every shaft, or left and right are written the wrong way
+#: round (from memory of how often a mistake of that kind is made).
+MISLED_SHARE = 0.2
+#: Share of hunts in which tears tell nothing of the gap: what bends or touches the shaft on its way through the paper
+#: need not steer it afterwards (from memory).
+TORN_SHARE = 0.25
+#: What all tears of a hunt are then off by, and otherwise, one sd (from memory; see also what one sheet shares).
+TORN_SD, TORN_SD_SOUND = 1.5 * INCH, 0.1 * INCH
+
+
+#: Answers are straight lines only nearby. What one may miss, one sd: shares of what the learnt answers to the arrow
+#: and to the rest put between two setups, and [m at 20 yd] for any change of arrow or bow at all (from memory of how
+#: answers flatten toward the ends of a rest's travel, and of how seldom two builds differ in length alone).
+BENT = (0.25, 0.15, 0.3 * INCH)
+
+
+def misled(theta: FloatArray) -> NDArray[np.bool_]:
+    """Which particles (n,) hold that the nocks' lean tells nothing here."""
+    from scipy.special import ndtri
+
+    return np.asarray(theta[:, Theta.MISLED] < ndtri(MISLED_SHARE))
+
+
 def length_slopes(theta: FloatArray) -> FloatArray:
-    """(n, 2) answers b_y, b_z of the gap to length [m/m] of particles theta (n, 12).
+    """(n, 2) answers b_y, b_z of the gap to length [m/m] of particles theta (n, 14).
 
     Height goes with the sideways answer: a spine that does nothing sideways does nothing in height (common practice:
     height alone is not spine), and its sign is the less sure one.

@@ -13,14 +13,15 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-__all__ = ["PriorArrays", "RowArrays", "fill_rows", "log_evidence"]
+__all__ = ["PriorArrays", "RowArrays", "fill_bent", "fill_rows", "log_evidence"]
 
 FloatArray = NDArray[np.float64]
 
 # Columns of theta, as in response.Theta; compiled code takes no enumerations.
-_LENGTH_Y, _HEIGHT_SHARE, _REST_Y, _POINT, _SCATTER, _SHAFTS, _TEAR, _LEAN, _TOUCH = 0, 1, 2, 4, 7, 8, 9, 10, 11
-_OWN = 7  # latents of a row beside the physics: too weak, rest, touch, four of the turned nock
-_UNTURNED = 3  # the same while no nock was turned
+_LENGTH_Y, _HEIGHT_SHARE, _REST_Y, _POINT, _SCATTER, _SHAFTS = 0, 1, 2, 4, 7, 8
+_TEAR, _LEAN, _TOUCH, _MISLED, _TORN = 9, 10, 11, 12, 13
+_OWN = 8  # latents of a row beside physics and shafts: too weak, rest, touch, tear, four of the turned nock
+_UNTURNED = 4  # the same while no nock was turned
 
 
 class RowArrays(NamedTuple):
@@ -28,38 +29,55 @@ class RowArrays(NamedTuple):
 
     plane    (J,)     0 sideways, 1 height
     weight   (J, m)   of the physics' coordinates
-    number   (J, 10)  mean; ratio, its doubt by the tear's and by the lean's coordinate; changes of length, point,
-                      weight, spine; shift of the rest; share of the whole row (1 unless rows were combined)
+    number   (J, 11)  mean; ratio, its doubt by the tear's and by the lean's coordinate; changes of length, point,
+                      weight, spine; shift of the rest; share of the whole row (1 unless rows were combined); 1 = a tear
     turned   (J, 4)   harmonics of the turned nock, in metres of gap
+    shafts   (J, n)   how much of each shaft's own offset
+    away     (J, 5)   length, point, weight, spine and shift of the rest, each against the setup of interest
     """
 
     plane: NDArray[np.int64]
     weight: FloatArray
     number: FloatArray
     turned: FloatArray
+    shafts: FloatArray
+    away: FloatArray
 
 
 class PriorArrays(NamedTuple):
-    """What the rows take from the prior: too weak mean and sd; rest sd (2,); touch: threshold, sd below, sd above."""
+    """What the rows take from the prior.
+
+    too_weak  mean and sd
+    rest_sd   (2,)
+    touch     threshold, sd below, sd above
+    torn      the same, of what all tears are off by
+    misled    threshold below which leans tell nothing
+    bent      share of the arrow's and of the rest's answer that a straight line may miss, and least of the former [m]
+    """
 
     too_weak: FloatArray
     rest_sd: FloatArray
     touch: FloatArray
+    torn: FloatArray
+    misled: float
+    bent: FloatArray
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _factors(theta: FloatArray, prior: PriorArrays, out: FloatArray) -> None:
-    """What all rows of one particle share: factors of point, weight, spine; what contact does."""
+    """What all rows of one particle share: factors of point, weight, spine; what contact does; the shafts' sd."""
     for i in range(3):
         out[i] = exp(theta[_POINT + i])
     out[3] = prior.touch[1] if theta[_TOUCH] < prior.touch[0] else prior.touch[2]
+    out[4] = exp(theta[_SHAFTS])
+    out[5] = prior.torn[1] if theta[_TORN] < prior.torn[0] else prior.torn[2]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _fill_row(
     rows: RowArrays, j: int, theta: FloatArray, prior: PriorArrays, factors: FloatArray, out: FloatArray
 ) -> float:
-    """Row ``j`` over the physics and its plane's own latents, into ``out`` (m + 7,); returns its offset."""
+    """Row ``j`` over the physics and its plane's own latents, into ``out`` (m + 8 + n,); returns its offset."""
     n, plane, m = rows.number[j], rows.plane[j], rows.weight.shape[1]
     ratio, whole = n[1] + n[2] * theta[_TEAR] + n[3] * theta[_LEAN], n[9]
     slope = theta[_LENGTH_Y] * (theta[_HEIGHT_SHARE] if plane == 1 else 1.0)
@@ -70,16 +88,44 @@ def _fill_row(
     out[m] = -whole * ratio * slope * prior.too_weak[1]
     out[m + 1] = whole * ratio * rest * prior.rest_sd[plane]
     out[m + 2] = whole * ratio * factors[3]
+    out[m + 3] = whole * n[10] * factors[5]
+    for i in range(rows.shafts.shape[1]):
+        out[m + 4 + i] = whole * factors[4] * rows.shafts[j, i]
+    first = m + 4 + rows.shafts.shape[1]
     for i in range(4):
-        out[m + 3 + i] = ratio * rows.turned[j, i]
+        out[first + i] = ratio * rows.turned[j, i]
     return float(whole * (n[0] + ratio * (rest * n[8] - slope * too_weak)))
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def _bent(rows: RowArrays, j: int, theta: FloatArray, prior: PriorArrays, factors: FloatArray) -> float:
+    """Variance of row ``j`` for answers being straight lines only nearby: grows with what lies between its setup and
+    the one of interest."""
+    n, away, plane = rows.number[j], rows.away[j], rows.plane[j]
+    ratio = n[1] + n[2] * theta[_TEAR] + n[3] * theta[_LEAN]
+    slope = theta[_LENGTH_Y] * (theta[_HEIGHT_SHARE] if plane == 1 else 1.0)
+    weaker = away[0] + factors[0] * away[1] + factors[1] * away[2] + factors[2] * away[3]
+    arrow, rest = abs(slope * weaker), abs(theta[_REST_Y + plane] * away[4])
+    least = prior.bent[2] if away[0] != 0.0 or away[1] != 0.0 or away[2] != 0.0 or away[3] != 0.0 else 0.0
+    return float(ratio**2 * ((prior.bent[0] * arrow + prior.bent[1] * rest) ** 2 + least**2))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def fill_bent(rows: RowArrays, theta: FloatArray, prior: PriorArrays, out: FloatArray) -> None:
+    """Variances (K, J) of ``rows`` for particles ``theta`` (K, 14) that come from answers bending."""
+    factors = np.empty(6)
+    for k in range(theta.shape[0]):
+        _factors(theta[k], prior, factors)
+        for j in range(rows.plane.shape[0]):
+            out[k, j] = _bent(rows, j, theta[k], prior, factors)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def fill_rows(rows: RowArrays, theta: FloatArray, prior: PriorArrays, offset: FloatArray, matrix: FloatArray) -> None:
-    """Offsets (K, J) and matrices (K, J, m + 13), zero before, of particles ``theta`` (K, 12)."""
+    """Offsets (K, J) and matrices (K, J, m + 15 + 2 n), zero before, of particles ``theta`` (K, 14)."""
     m = rows.weight.shape[1]
-    factors, row = np.empty(4), np.empty(m + _OWN)
+    shafts = rows.shafts.shape[1]
+    factors, row = np.empty(6), np.empty(m + _OWN + shafts)
     for k in range(theta.shape[0]):
         _factors(theta[k], prior, factors)
         for j in range(rows.plane.shape[0]):
@@ -90,7 +136,10 @@ def fill_rows(rows: RowArrays, theta: FloatArray, prior: PriorArrays, offset: Fl
             out[m + 1 + plane] = row[m + 1]
             out[m + 3 + plane] = row[m + 2]
             for i in range(4):
-                out[m + 5 + 4 * plane + i] = row[m + 3 + i]
+                out[m + 5 + 4 * plane + i] = row[m + 4 + shafts + i]
+            out[m + 13 + plane] = row[m + 3]
+            for i in range(shafts):
+                out[m + 15 + 2 * i + plane] = row[m + 4 + i]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -140,24 +189,28 @@ def _explained(matrix: FloatArray, side: FloatArray) -> tuple[float, float]:
 def log_evidence(
     rows: RowArrays, theta: FloatArray, prior: PriorArrays, seen: tuple[FloatArray, FloatArray], out: FloatArray
 ) -> None:
-    """Log likelihood (K,), up to a constant, of particles ``theta`` (K, 12), every latent integrated out.
+    """Log likelihood (K,), up to a constant, of particles ``theta`` (K, 14), every latent integrated out.
 
-    ``seen``: values (J,) and noise (J, 3), its fixed variance and the factors of the archer's and the shafts' variance.
+    ``seen``: values (J,) and noise (J, 3): fixed variance, factor of the archer's, what is added where
+    leans mislead.
     """
     value, noise = seen
     m, turning = rows.weight.shape[1], np.any(rows.turned != 0.0)
-    shared, size = m + 1, m + (_OWN if turning else _UNTURNED)
+    shafts = rows.shafts.shape[1]
+    shared, size = m + 1, m + shafts + (_OWN if turning else _UNTURNED)
     total = 2 * size - shared
     gram, right = np.empty((2, size, size)), np.empty((2, size))
-    whole, side, factors, row = np.empty((total, total)), np.empty(total), np.empty(4), np.empty(m + _OWN)
+    whole, side, factors, row = np.empty((total, total)), np.empty(total), np.empty(6), np.empty(m + shafts + _OWN)
     for k in range(theta.shape[0]):
         _factors(theta[k], prior, factors)
-        archer, shafts = exp(2.0 * theta[k, _SCATTER]), exp(2.0 * theta[k, _SHAFTS])
+        archer = exp(2.0 * theta[k, _SCATTER])
+        misled = 1.0 if theta[k, _MISLED] < prior.misled else 0.0
         gram[:], right[:] = 0.0, 0.0
         left = 0.0
         for j in range(value.shape[0]):
             residual = value[j] - _fill_row(rows, j, theta[k], prior, factors, row)
-            variance = noise[j, 0] + archer * noise[j, 1] + shafts * noise[j, 2]
+            variance = noise[j, 0] + archer * noise[j, 1] + misled * noise[j, 2]
+            variance += _bent(rows, j, theta[k], prior, factors)
             left += log(variance) + residual * residual / variance
             plane = rows.plane[j]
             for a in range(size):

@@ -1,8 +1,8 @@
 """The update: exact linear algebra inside every particle, tempered sequential Monte Carlo over the particles.
 
 Given slopes, ratios and scatter the rest of the problem is linear and Gaussian, so it is solved exactly (the
-information form below). Only the twelve numbers of a particle are sampled: from the prior to the posterior in tempered
-steps, each followed by Metropolis moves, so that a sharp likelihood does not leave a handful of particles (Del Moral,
+information form below). Only the numbers of a particle are sampled: from the prior to the posterior in tempered steps,
+each followed by Metropolis moves, so that a sharp likelihood does not leave a handful of particles (Del Moral,
 Doucet and Jasra 2006, "Sequential Monte Carlo samplers").
 """
 
@@ -73,7 +73,7 @@ class Health:
 
 @dataclass(frozen=True, slots=True)
 class Particles:
-    """Equally weighted draws from the posterior: theta (S, 12), linear latents u (S, m + 13)."""
+    """Equally weighted draws from the posterior: theta (S, 14), linear latents u (S, m + 15 + 2 n)."""
 
     theta: FloatArray
     latents: FloatArray
@@ -93,10 +93,11 @@ def update(kernel: Kernel, known: Known, prior: ResponsePrior, particles: int, r
     """Draws of the posterior of particles and latents given what is ``known``."""
     if not len(known.rows) and not known.groups:
         theta = prior.draw(particles, rng)
-        latents = rng.standard_normal((particles, kernel.weight.shape[0] + LATENTS))
+        latents = rng.standard_normal((particles, kernel.weight.shape[0] + LATENTS + 2 * known.rows.shafts.shape[1]))
         return Particles(theta, latents, Health(1.0, 1.0, 1.0, 0, 1.0))
 
-    seen, of_prior = combine(kernel, known.rows, known.value, known.noises), prior_arrays(prior)
+    of_prior = prior_arrays(prior)
+    seen = combine(kernel, known.rows, known.value, known.noises, of_prior)
     log_likelihood = _evidence(seen, known.groups, of_prior)
     theta, health = _anneal(prior.draw(_MORE * particles, rng), particles, log_likelihood, prior, rng)
     offset, matrix = filled(seen.rows, theta, of_prior)
@@ -110,7 +111,7 @@ def update(kernel: Kernel, known: Known, prior: ResponsePrior, particles: int, r
 
 
 def _evidence(seen: Combined, groups: Sequence[Scatter], prior: PriorArrays) -> Callable[[FloatArray], FloatArray]:
-    """The log likelihood (K,), up to a constant, of particles (K, 12), every latent integrated out."""
+    """The log likelihood (K,), up to a constant, of particles (K, 14), every latent integrated out."""
     pooled = _pooled(groups)
 
     def log_likelihood(theta: FloatArray) -> FloatArray:
@@ -134,7 +135,7 @@ def _pooled(groups: Sequence[Scatter]) -> list[Scatter]:
 
 
 def _solve(residual: FloatArray, matrix: FloatArray, variance: FloatArray) -> _Solved:
-    """Mean and information of the latents that the rows reach: residuals and noise (K, J), matrices (K, J, m + 13)."""
+    """Mean and information of the latents that the rows reach: residuals, noise (K, J), matrices (K, J, latents)."""
     # Latents that no row reaches (nocks never turned, say) stay as they were, so they are left out.
     reached = np.flatnonzero(np.any(matrix != 0.0, axis=(0, 1)))
     matrix = matrix[:, :, reached]
@@ -148,7 +149,7 @@ def _solve(residual: FloatArray, matrix: FloatArray, variance: FloatArray) -> _S
 
 
 def _draw_latents(solved: _Solved, noise: FloatArray) -> FloatArray:
-    """One draw (K, m + 13) of the latents of every particle; ``noise`` is standard normal and is used up."""
+    """One draw (K, m + 15 + 2 n) of the latents of every particle; ``noise`` is standard normal and is used up."""
     if len(solved.reached):
         # C C^T is the information matrix and C h = right, so C^-T (h + noise) has its mean and covariance.
         upper = np.swapaxes(solved.cholesky, 1, 2)
@@ -164,7 +165,7 @@ def _anneal(
     prior: ResponsePrior,
     rng: np.random.Generator,
 ) -> tuple[FloatArray, Health]:
-    """From prior draws (many, 12) to posterior draws (n, 12)."""
+    """From prior draws (many, 14) to posterior draws (n, 14)."""
     log_l, log_p = log_likelihood(theta), prior.log_density(theta)
     reached, steps, smallest, taken, tried = 0.0, 0, 1.0, 0, 0
     while reached < 1.0 and steps < _MOST_STEPS:
@@ -212,7 +213,7 @@ def _systematic(weight: FloatArray, n: int, rng: np.random.Generator) -> NDArray
 
 
 def _propose(theta: FloatArray, prior: ResponsePrior, rng: np.random.Generator) -> tuple[FloatArray, NDArray[np.bool_]]:
-    """Proposals (n, 12) and which of them are walks (n,).
+    """Proposals (n, 14) and which of them are walks (n,).
 
     Half are random walks of the size of the particles' own spread; the others draw one number anew from the prior,
     which lets a slope change its sign.
