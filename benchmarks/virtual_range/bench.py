@@ -109,12 +109,14 @@ class Bench:
 
     def _check_bow(self, _: Choice) -> None:
         self.minutes += 5.0
-        self.history = replace(self.history, bow_check=self.world.bow_check(self.condition))
+        found = self.world.bow_check(self.condition)
+        self.history = replace(self.history, bow_check=found, bow_check_since=found)
 
     def _technician(self, _: Choice) -> None:
         self.minutes += 60.0
         self.condition = replace(self.condition, amiss=False)
-        self.history = replace(self.history, bow_check=self.world.bow_check(self.condition))
+        found = self.world.bow_check(self.condition)
+        self.history = replace(self.history, bow_check=found, bow_check_since=found)
 
     def _check_contact(self, _: Choice) -> None:
         """Powder; what it shows is cleared and powdered again, and shots from before count no longer."""
@@ -126,7 +128,7 @@ class Bench:
             found = self.world.contact_check(self.condition)
             kept = tuple(s for s in self.history.seen if not isinstance(s.what, Visit))
             self.history = replace(self.history, seen=kept)
-        self.history = replace(self.history, contact_check=found)
+        self.history = replace(self.history, contact_check=found, contact_check_since=found)
 
     def _mark(self, _: Choice) -> None:
         self.minutes += 5.0
@@ -153,7 +155,13 @@ class Bench:
             fresh = max((*self.bare_shafts, 12)) + 1
             self.bare_shafts = (fresh, fresh + 1)
         history = self.history
-        self.history = replace(history, now=choice.after, setups=(*history.setups, choice.after))
+        self.history = replace(
+            history,
+            now=choice.after,
+            setups=(*history.setups, choice.after),
+            bow_check_since=None,
+            contact_check_since=None,
+        )
 
     def _set_aside(self, choice: Choice) -> None:
         """The odd bare shaft is laid away for a fresh one; what it has shown no longer counts."""

@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from spinewright.advice.budget import added_risk, over_budget, spent_so_far, stiffens_for_good
-from spinewright.advice.diagnosis import Diagnosis, diagnose
+from spinewright.advice.diagnosis import MOST_SHOTS, Diagnosis, diagnose
 from spinewright.advice.first_things import first_things
 from spinewright.advice.gates import gate
-from spinewright.advice.moves import Move, MoveKind, changes, rest_back, shoot, uncut
+from spinewright.advice.moves import Move, MoveKind, changes, further, probes, rest_where, shoot, step_back, uncut
 from spinewright.advice.situation import Situation
-from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, Weighed, weigh
+from spinewright.advice.trimming import Lines, trims
+from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, TRIMS, Weighed, judge, weigh, work_left
 from spinewright.belief import (
     Belief,
     BeliefSettings,
@@ -23,17 +24,23 @@ from spinewright.belief import (
     break_ground,
     check_last,
     count_checkable,
+    usable,
 )
 from spinewright.equipment import Setup, TimeAtHand
-from spinewright.evidence import Visit
+from spinewright.evidence import Visit, bow_check_state
 from spinewright.units import INCH
 
 __all__ = ["Advice", "Refused", "advise", "ground_for"]
 
 #: Sure enough to stop: the gap is under GOOD_GAP with this probability.
 SURE = 0.8
-#: A change must make the gap smaller with at least this probability.
-LIKELY = 0.6
+#: A change must make the gap smaller with at least this probability: what is lost for good, what can be put back, and
+#: the rest, where either way may have to be tried (common practice).
+LIKELY, LIKELY_PROBE, LIKELY_REST = 0.6, 0.4, 0.35
+#: So many of each with a setup and still a conflict: more of the same will not settle it.
+ENOUGH = 9
+#: Bare shafts this near to the fletched ones at 20 yd may be shot from further away.
+STEP_BACK_GAP = 2.0 * INCH
 #: A cut under this is proposed only where its effect shows: at least SHOWS at 20 yd.
 SMALL_CUT = 0.4 * INCH
 SHOWS = 0.4 * INCH
@@ -75,7 +82,9 @@ def candidate_moves(situation: Situation) -> tuple[Move, ...]:
 
 
 def _put_back(situation: Situation) -> Move | None:
-    """The setup before the last change, when nothing was cut or rebuilt since."""
+    """The setup before the last change, when nothing was cut or rebuilt since and it was not come back to already."""
+    if [situation.history.start, *situation.history.setups].count(situation.now) > 1:
+        return None
     seen = [item.setup for item in situation.history.seen if isinstance(item.what, Visit)]
     before = next((s for s in reversed(seen) if s != situation.now), None)
     if before is None or before.build != situation.now.build or before.bow != situation.now.bow:
@@ -90,12 +99,15 @@ def ground_for(
     progress: Callable[[float], None] | None = None,
 ) -> Ground:
     """The physics of everything seen and of every candidate, with the rest where it is and back at its start."""
+    now = situation.now
     moves = candidate_moves(situation)
-    after = [m.after for m in moves if m.after is not None]
-    start = situation.history.start
-    backs = [rest_back(s, start) for s in (situation.now, *after)]
-    bases = [uncut(m, situation.now) for m in moves if m.kind is MoveKind.CUT]
-    return break_ground(situation.history, [*after, *backs, *bases], (situation.distance,), settings, progress=progress)
+    after = [rest_where(m.after, now) for m in moves if m.after is not None]
+    after += [rest_where(uncut(m, now), now) for m in moves if m.kind is MoveKind.CUT]
+    near = [setup for setup, _ in probes(now)]
+    far = (further(situation),)
+    return break_ground(
+        situation.history, [*near, *after], (situation.distance,), settings, further=far, progress=progress
+    )
 
 
 def advise(situation: Situation, ground: Ground) -> Advice:
@@ -104,14 +116,24 @@ def advise(situation: Situation, ground: Ground) -> Advice:
     belief = recall.before(len(situation.history.seen))
     checked = check_last(recall)
     diagnosis = diagnose(belief, situation, checked)
-    moves = [*candidate_moves(situation), *_shooting(diagnosis), Move(MoveKind.STOP, None, 0.0, 0.0)]
+    lines = Lines(belief, situation)
+    trimmed = trims(lines, situation, lambda gap: work_left(gap, situation.aim))
+    moves = [
+        *candidate_moves(situation),
+        *trimmed,
+        *_shooting(belief, diagnosis, situation),
+        Move(MoveKind.STOP, None, 0.0, 0.0),
+    ]
+    moves = list({m.after or m: m for m in reversed(moves)}.values())[::-1]
     spent = spent_so_far(recall)
-    refused = _refusals(belief, situation, diagnosis, moves, spent)
-    later = _refusals(belief, situation, diagnosis, moves, spent, ahead=True)
+    refused = _refusals(lines, situation, diagnosis, moves, spent)
+    later = _refusals(lines, situation, diagnosis, moves, spent, ahead=True)
     rng = np.random.default_rng([ground.settings.seed, 4])
-    weighed = weigh(belief, situation, moves, [m for m in moves if m not in later], rng)
+    judged = judge(belief, situation, lines, moves)
+    follow = [w.move for w in judged if w.move not in later and _likely_enough(w)]
+    weighed = weigh(belief, situation, lines, judged, follow, rng)
     marked = situation if situation.safe_length is not None else replace(situation, safe_length=0.0)
-    refused_marked = _refusals(belief, marked, diagnosis, moves, spent)
+    refused_marked = _refusals(lines, marked, diagnosis, moves, spent)
     chosen, why = _choose(situation, diagnosis, weighed, refused, refused_marked)
     return Advice(
         diagnosis=diagnosis,
@@ -124,13 +146,28 @@ def advise(situation: Situation, ground: Ground) -> Advice:
     )
 
 
-def _shooting(diagnosis: Diagnosis) -> list[Move]:
-    numbers = sorted({CHECKING_SHOTS, min(max(diagnosis.shots_needed, 2), 12), 6})
-    return [shoot(n) for n in numbers]
+def _shooting(belief: Belief, diagnosis: Diagnosis, situation: Situation) -> list[Move]:
+    """Walks of several sizes, as long as one sitting's worth of arrows has not been shot with this setup.
+
+    From further away only where a bare shaft is near sure not to stray far, and with the whole afternoon.
+    """
+    left = MOST_SHOTS - shots_here(situation)
+    numbers = {2, CHECKING_SHOTS, 4, 6, max(diagnosis.shots_needed, 2)}
+    walks = [shoot(n) for n in sorted({min(n, left) for n in numbers}) if n >= 2]
+    near = float(np.mean(np.hypot(*belief.gap(situation.now).T) < STEP_BACK_GAP)) > SURE
+    if walks and near and diagnosis.reading is not None and situation.time is TimeAtHand.AFTERNOON:
+        walks.append(step_back(situation))
+    return walks
+
+
+def shots_here(situation: Situation) -> int:
+    """How many bare arrows that count were shot with the present setup."""
+    visits = [i.what for i in situation.history.seen if isinstance(i.what, Visit) and i.setup == situation.now]
+    return sum(len(usable(visit.impacts, bare=True)) for visit in visits)
 
 
 def _refusals(
-    belief: Belief,
+    lines: Lines,
     situation: Situation,
     diagnosis: Diagnosis,
     moves: Sequence[Move],
@@ -140,20 +177,20 @@ def _refusals(
 ) -> dict[Move, str]:
     refused = {}
     for move in moves:
-        reason = gate(move, situation, diagnosis, belief, ahead=ahead)
+        reason = gate(move, situation, diagnosis, lines, ahead=ahead)
         if not reason and move.after is not None and stiffens_for_good(move):
-            reason = over_budget(added_risk(belief, situation.now, move.after), spent, situation.budget)
+            reason = over_budget(added_risk(lines.belief, situation.now, move.after), spent, situation.budget)
         if not reason and move.kind is MoveKind.CUT and abs(move.amount) < SMALL_CUT:
-            reason = _small_cut_reason(belief, uncut(move, situation.now), move)
+            reason = _small_cut_reason(lines, uncut(move, situation.now), move)
         if reason:
             refused[move] = reason
     return refused
 
 
-def _small_cut_reason(belief: Belief, now: Setup, move: Move) -> str:
+def _small_cut_reason(lines: Lines, now: Setup, move: Move) -> str:
     """A step under half an inch is proposed only where the learnt slope says that it shows on the target."""
     assert move.after is not None  # noqa: S101 - a cut always leads to a setup
-    change = np.median(np.hypot(*(belief.gap(move.after) - belief.gap(now)).T))
+    change = np.median(np.hypot(*(lines.gap(move.after) - lines.gap(now)).T))
     return "" if change >= SHOWS else "so small a cut would not show on the target"
 
 
@@ -168,27 +205,46 @@ def _choose(
 
     ``refused_marked`` is what would be refused were the shortest safe length marked: the rest waits for the mark alone.
     """
-    by_kind = {w.move.kind: w for w in reversed(weighed)}
-    stop = by_kind[MoveKind.STOP]
-    for move, why in first_things(situation, diagnosis):
-        return replace(stop, move=move, worth=0.0), why
-    open_moves = [w for w in weighed if w.move not in refused and _likely_enough(w)]
+    stop = next(w for w in weighed if w.move.kind is MoveKind.STOP)
+    first = _first(situation, diagnosis, weighed, stop)
+    if first is not None:
+        return first
     if diagnosis.within >= SURE:
-        return stop, "within"
+        return _check_again(situation, stop) or (stop, "within")
     if diagnosis.reading is not None and diagnosis.reading.beyond_chance > 0.1:
-        n = max(CHECKING_SHOTS, diagnosis.shots_needed)
-        return replace(stop, move=shoot(min(n, 12)), worth=0.0), "chance"
-    best = open_moves[0]
-    for w in weighed:
-        if w.worth <= max(best.worth, 0.0):
-            break
-        if w.move in refused and w.move not in refused_marked and _likely_enough(w):
-            return replace(stop, move=Move(MoveKind.MARK_LENGTH, None, 0.0, 5.0), worth=0.0), "mark"
-    if _mark_now(situation, diagnosis):
+        left = min(max(CHECKING_SHOTS, diagnosis.shots_needed), MOST_SHOTS) - shots_here(situation)
+        if left > 0:
+            return replace(stop, move=shoot(max(left, 2)), worth=0.0), "chance"
+    best = next(w for w in weighed if w.move not in refused and _likely_enough(w))
+    waiting = [w for w in weighed if w.move in refused and w.move not in refused_marked and _likely_enough(w)]
+    if any(w.worth > max(best.worth, 0.0) for w in waiting) or _mark_now(situation, diagnosis):
         return replace(stop, move=Move(MoveKind.MARK_LENGTH, None, 0.0, 5.0), worth=0.0), "mark"
     if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:
         return best, "worth"
     return _nothing_better(diagnosis, stop, refused)
+
+
+def _first(
+    situation: Situation, diagnosis: Diagnosis, weighed: Sequence[Weighed], stop: Weighed
+) -> tuple[Weighed, str] | None:
+    """What must come before anything that is weighed, if there is such a thing."""
+    for move, why in first_things(situation, diagnosis):
+        if why == "conflict" and shots_here(situation) >= ENOUGH:
+            continue  # what can be put back may still be tried; cuts stay barred
+        if why == "not shot":
+            return next(w for w in weighed if w.move.kind is MoveKind.SHOOT), why
+        return replace(stop, move=move, worth=0.0), why
+    return None
+
+
+def _check_again(situation: Situation, stop: Weighed) -> tuple[Weighed, str] | None:
+    """Bow and contact check once more before a tune is called finished, when something was changed since."""
+    history = situation.history
+    if history.checked_since_change or situation.time is not TimeAtHand.AFTERNOON:
+        return None
+    if bow_check_state(history.bow_check_since).missing:
+        return replace(stop, move=Move(MoveKind.CHECK_BOW, None, 0.0, 5.0), worth=0.0), "check again"
+    return replace(stop, move=Move(MoveKind.CHECK_CONTACT, None, 0.0, 5.0), worth=0.0), "powder again"
 
 
 def _mark_now(situation: Situation, diagnosis: Diagnosis) -> bool:
@@ -206,6 +262,8 @@ def _nothing_better(diagnosis: Diagnosis, stop: Weighed, refused: dict[Move, str
     cut_refused = any(m.kind is MoveKind.CUT and "too short" in why for m, why in refused.items())
     if cut_refused and diagnosis.reading is not None and diagnosis.reading.walks < 3 and diagnosis.weak > SURE:
         return replace(stop, move=shoot(6), worth=0.0), "budget"
+    if diagnosis.conflict:
+        return stop, "conflict stays"
     far = np.hypot(*diagnosis.gap.middle) > 2 * GOOD_GAP
     if far and diagnosis.causes[0].cause is Cause.TRAVEL:
         return replace(stop, move=Move(MoveKind.TECHNICIAN, None, 0.0, 60.0)), "hidden travel"
@@ -217,4 +275,9 @@ def _nothing_better(diagnosis: Diagnosis, stop: Weighed, refused: dict[Move, str
 
 def _likely_enough(weighed: Weighed) -> bool:
     """A change is proposed only when it makes the gap smaller in most plausible cases, however much it might teach."""
-    return weighed.move.after is None or weighed.better >= LIKELY
+    move = weighed.move
+    if move.after is None:
+        return True
+    if move.cannot_undo or stiffens_for_good(move):
+        return weighed.better >= LIKELY
+    return weighed.better >= (LIKELY_REST if move.kind in TRIMS else LIKELY_PROBE)

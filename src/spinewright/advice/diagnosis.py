@@ -18,6 +18,7 @@ from spinewright.belief import (
     Forecast,
     Sighting,
     What,
+    shaft_rows,
     too_weak,
     weigh_causes,
 )
@@ -34,7 +35,7 @@ from spinewright.evidence import (
     trade_reading,
 )
 
-__all__ = ["Diagnosis", "Reading", "diagnose", "shots_to_know"]
+__all__ = ["MOST_SHOTS", "Diagnosis", "Reading", "diagnose", "shots_to_know"]
 
 #: A sitting's worth of careful arrows of each kind; beyond it tiredness blurs the answer (common practice).
 MOST_SHOTS = 12
@@ -168,7 +169,7 @@ def shots_to_know(sd: float, half_width: float) -> int:
 
 
 def pooled_reading(belief: Belief, setup: int) -> Reading | None:
-    """All walks with one setup, each carried to 20 yd, weighted by what it is worth."""
+    """All walks with one setup, each carried to 20 yd, weighted by what it is worth; the shafts come back each time."""
     found = [s for s in belief.sightings if s.output.what is What.GAP and s.output.setup == setup]
     if not found:
         return None
@@ -176,7 +177,10 @@ def pooled_reading(belief: Belief, setup: int) -> Reading | None:
     value, variance = np.array([v for v, _ in at_20]), np.array([v for _, v in at_20])
     weight = (1 / variance) / np.sum(1 / variance)
     gap = weight @ value
-    return Reading((float(gap[0]), float(gap[1])), float(np.sqrt(1 / np.sum(1 / variance))), len(found))
+    far = np.array([s.output.distance for s in found]) / GAP_DISTANCE
+    shared = (weight / far) @ shaft_rows(found)[::2]
+    shafts = float(np.median(belief.shaft_sd)) ** 2 * float(shared @ shared)
+    return Reading((float(gap[0]), float(gap[1])), float(np.sqrt(1 / np.sum(1 / variance) + shafts)), len(found))
 
 
 def _at_20_yd(sighting: Sighting, belief: Belief) -> tuple[FloatArray, float]:
@@ -190,6 +194,5 @@ def _at_20_yd(sighting: Sighting, belief: Belief) -> tuple[FloatArray, float]:
     there = kernel.outputs.index(replace(sighting.output, distance=GAP_DISTANCE))
     grown = np.maximum(kernel.ratio[here], _LEAST_GROWN)
     value = kernel.mean[there] + (np.array(sighting.value) - kernel.mean[here]) / grown
-    scatter, shafts = float(np.median(belief.scatter)), float(np.median(belief.shaft_sd))
-    total = noise.fixed + noise.archer * scatter**2 + noise.shafts * shafts**2
+    total = noise.fixed + noise.archer * float(np.median(belief.scatter)) ** 2
     return np.asarray(value), float(total * np.mean(1 / grown**2))

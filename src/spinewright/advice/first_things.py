@@ -85,9 +85,13 @@ def _nock_first(situation: Situation) -> bool:
     seen = situation.history.seen
     series = [item for item in seen if isinstance(item.what, NockSeries)]
     if series:
-        # Whoever turns nocks through paper does it again after a cut: the nock was seated anew.
-        return all(item.setup.build.carbon_length > situation.now.build.carbon_length + 1e-4 for item in series)
-    tears = [s.what for s in seen if isinstance(s.what, Tear) and s.what.bare and not s.what.called_bad]
+        # After a cut the nock was seated anew: where turning it has helped before, its best angle is found again.
+        start, now = situation.history.start, situation.now
+        helped = now.nock_angle != start.nock_angle
+        return helped and all(
+            item.setup.build.carbon_length > situation.now.build.carbon_length + 1e-4 for item in series
+        )
+    tears = [s.what for s in seen if isinstance(s.what, Tear) and s.what.bare and s.what.counts]
     if not tears or any(s.setup.rest_y != situation.history.start.rest_y for s in seen):
         return False
     middle = np.mean([(t.tail_y, t.tail_z) for t in tears], axis=0)
@@ -120,12 +124,12 @@ def newly_odd(situation: Situation, diagnosis: Diagnosis) -> int | None:
 
 
 def _bare_shafts(situation: Situation) -> int:
-    """How many different bare shafts were shot with the present setup."""
+    """How many different bare shafts of this kind were shot so far."""
     numbers = {
         impact.shaft
         for item in situation.history.seen
-        if isinstance(item.what, Visit) and item.setup == situation.now
+        if isinstance(item.what, Visit) and item.setup.build.shaft == situation.now.build.shaft
         for impact in item.what.impacts
-        if impact.bare and not impact.called_bad
+        if impact.bare and impact.counts
     }
     return len(numbers)

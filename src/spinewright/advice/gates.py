@@ -9,21 +9,20 @@ import numpy as np
 from spinewright.advice.diagnosis import Diagnosis
 from spinewright.advice.moves import Move, MoveKind, uncut
 from spinewright.advice.situation import Situation
-from spinewright.advice.weighing import GOOD_GAP
-from spinewright.belief import Belief, Cause, count_checkable
+from spinewright.advice.trimming import Lines
+from spinewright.advice.weighing import GOOD_GAP, STRAY, STRAY_FIXED_BLADES, STRAY_HEIGHT
+from spinewright.belief import Cause, count_checkable
 from spinewright.equipment import Limit, LimitState, Purpose, Setup, TimeAtHand, safety_limits
 from spinewright.evidence import bow_check_state, contact_check_state
-from spinewright.units import INCH
 
 __all__ = ["checks_clean", "checks_done", "gate"]
 
 NO_MARK = "the shortest safe length has not been marked on the arrow at full draw, facing a backstop, with a helper"
 NOT_CHECKED = "no prediction has been checked yet; a change that can be put back comes first"
-#: How far from the recorded centre shot the rest may be trimmed [m]: common practice, no published source.
-STRAY, STRAY_FIXED_BLADES = INCH / 16, INCH / 32
+FAILED = "the last prediction did not come true; a change that can be put back comes first, to learn from"
 #: The arrow is this likely the main part of a gap of over two inches: then the rest is left alone.
 SURELY_SPINE = 0.8
-_PASSING = (NO_MARK, NOT_CHECKED)
+_PASSING = (NO_MARK, NOT_CHECKED, FAILED)
 _NOTHING = 1e-9  # m, kg or turns
 _HEIGHT_ITEMS = ("cam_timing", "nock_height", "rest_drop")
 
@@ -40,29 +39,31 @@ def checks_clean(situation: Situation) -> bool:
     return bow_check_state(history.bow_check).passed and contact_check_state(history.contact_check).passed
 
 
-def gate(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief, *, ahead: bool = False) -> str:
+def gate(move: Move, situation: Situation, diagnosis: Diagnosis, lines: Lines, *, ahead: bool = False) -> str:
     """Why ``move`` may not be proposed now, in one sentence; '' when it may.
 
     ``ahead``: asked of the move after the next, by when the mark can be made and one prediction will have been checked.
     """
-    reasons = _reasons(move, situation, diagnosis, belief)
+    reasons = _reasons(move, situation, diagnosis, lines)
     return next((r for r in reasons if not (ahead and r in _PASSING)), "")
 
 
-def _reasons(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> Iterator[str]:
+def _reasons(move: Move, situation: Situation, diagnosis: Diagnosis, lines: Lines) -> Iterator[str]:
     if move.after is not None:
         yield from _safety(move, situation)
     if situation.time is TimeAtHand.MATCH_TOMORROW and move.after is not None:
         yield "with a match tomorrow nothing is changed that is not put back"
     if situation.time is TimeAtHand.SHORT and move.minutes > 20:
         yield "it takes longer than the time at hand"
+    if move.after is not None and situation.history.setups.count(move.after) > 1:
+        yield "it was tried twice already"
     if move.kind is MoveKind.CUT:
-        yield from _cut(move, situation, diagnosis, belief)
-    if move.kind is MoveKind.POINT and move.amount < 0 and _reads_stiff(situation.now, situation, diagnosis, belief):
+        yield from _cut(move, situation, diagnosis, lines)
+    if move.kind is MoveKind.POINT and move.amount < 0 and _reads_stiff(situation.now, situation, diagnosis, lines):
         yield "the arrow reads stiff, and a lighter point makes it stiffer"
-    if move.kind in (MoveKind.REST_HEIGHT, MoveKind.NOCK_POINT):
-        yield from _height(situation)
-    if move.kind is MoveKind.REST_SIDEWAYS:
+    if move.kind in (MoveKind.REST_HEIGHT, MoveKind.REST_BOTH, MoveKind.NOCK_POINT):
+        yield from _height(move, situation)
+    if move.kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_BOTH):
         yield from _sideways(move, situation, diagnosis)
 
 
@@ -91,8 +92,8 @@ def _missed_by(limit: Limit) -> float:
     return 0.0 if limit.bound is None else abs(limit.present - limit.bound)
 
 
-def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> Iterator[str]:
-    if _reads_stiff(uncut(move, situation.now), situation, diagnosis, belief):
+def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, lines: Lines) -> Iterator[str]:
+    if _reads_stiff(uncut(move, situation.now), situation, diagnosis, lines):
         yield "the arrow reads stiff, and a stiff arrow is never cut"
     if situation.safe_length is None:
         yield NO_MARK
@@ -102,6 +103,8 @@ def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief)
         yield "a check found something wrong, which must be put right first"
     if count_checkable(situation.history) < 1:
         yield NOT_CHECKED
+    elif diagnosis.checked is not None and not diagnosis.checked.came_true:
+        yield FAILED
     if diagnosis.reading is None:
         yield "the present setup has not been shot yet"
     elif diagnosis.reading.beyond_chance > 0.1:
@@ -110,7 +113,7 @@ def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, belief: Belief)
         yield "what was seen does not fit together well enough to spend a shaft on"
 
 
-def _reads_stiff(setup: Setup, situation: Situation, diagnosis: Diagnosis, belief: Belief) -> bool:
+def _reads_stiff(setup: Setup, situation: Situation, diagnosis: Diagnosis, lines: Lines) -> bool:
     """The bare holes lie on the stiff side of the aim, or the arrow is more likely too stiff than too weak.
 
     With the present setup the holes themselves are asked; with limb bolts or rest put back, what is believed of them.
@@ -120,7 +123,7 @@ def _reads_stiff(setup: Setup, situation: Situation, diagnosis: Diagnosis, belie
     if setup == situation.now:
         reading = diagnosis.reading
         return reading is not None and reading.gap[0] - situation.aim[0] > reading.sd
-    return float(np.mean(belief.gap(setup)[:, 0] > situation.aim[0])) > 0.2
+    return float(np.mean(lines.gap(setup)[:, 0] > situation.aim[0])) > 0.2
 
 
 def _sideways(move: Move, situation: Situation, diagnosis: Diagnosis) -> Iterator[str]:
@@ -138,7 +141,13 @@ def _sideways(move: Move, situation: Situation, diagnosis: Diagnosis) -> Iterato
         yield "the gap is most likely the arrow's, and the rest would only hide a wrong spine"
 
 
-def _height(situation: Situation) -> Iterator[str]:
+def _height(move: Move, situation: Situation) -> Iterator[str]:
+    assert move.after is not None  # noqa: S101 - a move of rest or nock point always leads to a setup
+    start, now = situation.history.start, situation.now
+    for place in ("rest_z", "nock_z"):
+        before, after = (abs(getattr(s, place) - getattr(start, place)) for s in (now, move.after))
+        if after > max(before, STRAY_HEIGHT):
+            yield "rest or nock point would stray too far from the height where it began"
     check = situation.history.bow_check
     if check is None or any(getattr(check, item) is not True for item in _HEIGHT_ITEMS):
         yield "height is trimmed only after cam timing, nock height and rest drop are right"

@@ -7,11 +7,24 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from spinewright.advice.situation import Situation
-from spinewright.equipment import RestKind, Setup
+from spinewright.equipment import Setup
 from spinewright.errors import EquipmentError
 from spinewright.units import INCH
 
-__all__ = ["Move", "MoveKind", "changes", "rest_back", "shoot", "uncut"]
+__all__ = [
+    "STEP_SHOTS",
+    "Move",
+    "MoveKind",
+    "changes",
+    "nock_point_move",
+    "probes",
+    "rest_back",
+    "rest_move",
+    "rest_sizes",
+    "rest_where",
+    "shoot",
+    "uncut",
+]
 
 
 class MoveKind(StrEnum):
@@ -25,6 +38,7 @@ class MoveKind(StrEnum):
     TURN_NOCK = "turn the nock"
     REST_SIDEWAYS = "move the rest sideways"
     REST_HEIGHT = "raise or lower the rest"
+    REST_BOTH = "move the rest sideways and in height"
     NOCK_POINT = "raise or lower the nock point"
     BOLTS = "turn both limb bolts"
     POINT = "change the point"
@@ -45,7 +59,8 @@ class Move:
     """One move.
 
     after          the setup it leads to; None when the bow and arrow stay as they are
-    amount         its size in SI, sign as in Setup (left, up, in, heavier, longer positive); shots for SHOOT
+    amount         its size in SI, sign as in Setup (left, up, in, heavier, longer positive); shots for SHOOT; distance
+                   for STEP_BACK; sideways for REST_BOTH, whose height stands in ``after``
     minutes        time it takes, shots to check it included
     parts          what it uses up, in words
     cannot_undo    what cannot be undone, in words; '' when all of it can
@@ -59,17 +74,21 @@ class Move:
     cannot_undo: str = ""
 
 
-#: Sizes tried for the rest [m]: a sixty-fourth and a thirty-second of an inch (common practice), and half of the first.
-REST_STEPS = (INCH / 128, INCH / 64, INCH / 32)
+#: Sizes tried for the rest [m], each way: from a few thousandths of an inch to a sixteenth (common practice: 1/64 to
+#: 1/32 in shows on paper; where the learnt answer is steep, a few clicks do).
+REST_STEPS = tuple(INCH * thousandths / 1000 for thousandths in (3, 5, 8, 11, 16, 22, 31, 44, 62))
+#: How far a probe moves the rest to see what the physics answers [m]; the answer is along a straight line.
+_PROBE = 0.5e-3
 #: The usual cut, and the last small one (common practice).
 CUT_STEPS = (0.5 * INCH, 0.25 * INCH)
-BOLT_STEPS = (0.5, 1.0)
+BOLT_STEPS = (0.25, 0.5, 1.0)
 #: What a turn of the bolts away from where the person had them is worth in minutes: it costs speed, or strength.
 _BOLT_MINUTES = 6.0
 # Minutes, from memory of how long it takes, six shots of checking included except for STOP and SHOOT.
 _MINUTES = {
     MoveKind.REST_SIDEWAYS: 8.0,
     MoveKind.REST_HEIGHT: 8.0,
+    MoveKind.REST_BOTH: 10.0,
     MoveKind.NOCK_POINT: 14.0,
     MoveKind.BOLTS: 14.0,
     MoveKind.POINT: 10.0,
@@ -77,6 +96,9 @@ _MINUTES = {
     MoveKind.OTHER_SHAFT: 90.0,
 }
 _MINUTES_A_SHOT = 0.7
+_MINUTES_A_STEP = 5.0  # moving targets and backstop, and setting the sight
+_TEN_YARDS = 10 * 0.9144
+STEP_SHOTS = 3
 _MINUTES_A_WALK = 2.0
 
 
@@ -85,12 +107,25 @@ def shoot(n: int) -> Move:
     return Move(MoveKind.SHOOT, None, float(n), _MINUTES_A_WALK + 2 * n * _MINUTES_A_SHOT)
 
 
+def step_back(situation: Situation) -> Move:
+    """``STEP_SHOTS`` of each with the setup as it is, from further away: the gap grows faster than the scatter."""
+    minutes = _MINUTES_A_STEP + _MINUTES_A_WALK + 2 * STEP_SHOTS * _MINUTES_A_SHOT
+    return Move(MoveKind.STEP_BACK, None, further(situation), minutes)
+
+
+def further(situation: Situation) -> float:
+    """The next longer distance to compare at [m]: ten yards more than where the archer tests now."""
+    return situation.distance + _TEN_YARDS
+
+
 def changes(situation: Situation) -> tuple[Move, ...]:
-    """Every change within reach that the equipment allows, each once, whether wise or not; the gates come later."""
+    """Every change of bow and arrow within reach that the equipment allows, each once, whether wise or not.
+
+    The gates come later; moves of rest and nock point are sized by what is believed (:func:`rest_move`).
+    """
     return tuple(
         dict.fromkeys(
             [
-                *_rest(situation.now),
                 *_bolts(situation.now, situation.history.start),
                 *_points(situation),
                 *_cuts(situation.now),
@@ -99,6 +134,39 @@ def changes(situation: Situation) -> tuple[Move, ...]:
             ]
         )
     )
+
+
+def probes(now: Setup) -> tuple[tuple[Setup, float], ...]:
+    """Setups a small step away sideways, in rest height and in nock height, each with its signed step [m]."""
+    found = []
+    for place in ("rest_y", "rest_z", "nock_z"):
+        steps = (_PROBE, -_PROBE)
+        tried = [(_changed(now, **{place: getattr(now, place) + step}), step) for step in steps]
+        found.append(next((setup, step) for setup, step in tried if setup is not None))
+    return tuple(found)
+
+
+def rest_sizes(now: Setup) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Sideways and height: the moves of the rest worth thinking of [m], both signs, in whole clicks where known."""
+    rest = now.bow.rest
+
+    def sizes(per_click: float | None) -> tuple[float, ...]:
+        both = [sign * step for sign in (1.0, -1.0) for step in REST_STEPS]
+        return tuple(dict.fromkeys(_in_clicks(step, per_click) for step in both))
+
+    return sizes(rest.per_click_sideways), sizes(rest.per_click_height)
+
+
+def rest_move(now: Setup, sideways: float, height: float) -> Move | None:
+    """The rest moved by so much [m] to the left and up; None where the equipment does not allow it."""
+    kind = MoveKind.REST_BOTH if sideways and height else MoveKind.REST_SIDEWAYS if sideways else MoveKind.REST_HEIGHT
+    after = _changed(now, rest_y=now.rest_y + sideways, rest_z=now.rest_z + height)
+    return next(_moves(kind, after, sideways or height), None)
+
+
+def nock_point_move(now: Setup, lift: float) -> Move | None:
+    """The nock point raised by so much [m]; None where the equipment does not allow it."""
+    return next(_moves(MoveKind.NOCK_POINT, _changed(now, nock_z=now.nock_z + lift), lift), None)
 
 
 def _changed(setup: Setup, **places: float) -> Setup | None:
@@ -121,20 +189,6 @@ def _moves(kind: MoveKind, after: Setup | None, amount: float, minutes: float | 
     """The move that leads to ``after``, if there is one."""
     if after is not None:
         yield Move(kind, after, amount, _MINUTES[kind] if minutes is None else minutes)
-
-
-def _rest(now: Setup) -> Iterator[Move]:
-    rest = now.bow.rest
-    for step in REST_STEPS:
-        for sign in (1.0, -1.0):
-            dy = _in_clicks(sign * step, rest.per_click_sideways)
-            yield from _moves(MoveKind.REST_SIDEWAYS, _changed(now, rest_y=now.rest_y + dy), dy)
-            dz = _in_clicks(sign * step, rest.per_click_height)
-            yield from _moves(MoveKind.REST_HEIGHT, _changed(now, rest_z=now.rest_z + dz), dz)
-            if rest.kind is RestKind.CONTAINED:
-                # A ring's height is set by its bracket, so the nock point is the finer adjustment.
-                lift = -sign * step
-                yield from _moves(MoveKind.NOCK_POINT, _changed(now, nock_z=now.nock_z + lift), lift)
 
 
 def _in_clicks(wish: float, per_click: float | None) -> float:
@@ -195,6 +249,11 @@ def _cuts_from_elsewhere(now: Setup, start: Setup) -> Iterator[Move]:
 def rest_back(setup: Setup, start: Setup) -> Setup:
     """``setup`` with the rest and nock point back at their recorded start."""
     return replace(setup, rest_y=start.rest_y, rest_z=start.rest_z, nock_z=start.nock_z)
+
+
+def rest_where(setup: Setup, now: Setup) -> Setup:
+    """``setup`` with rest and nock point where they stand in ``now``."""
+    return replace(setup, rest_y=now.rest_y, rest_z=now.rest_z, nock_z=now.nock_z)
 
 
 def uncut(move: Move, now: Setup) -> Setup:

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from spinewright.advice.moves import Move, MoveKind
+from spinewright.advice.moves import STEP_SHOTS, Move, MoveKind
 from spinewright.belief import Forecast
 from spinewright.equipment import HeadKind, Setup
 from spinewright.units import INCH, Hand, Kind, System, height_word, show, side_word
 
 __all__ = ["Style", "chance", "forecast_phrase", "gap_phrase", "length_phrase", "move_phrase", "put_back_phrase"]
 
+_ADJUSTED = (MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.REST_BOTH, MoveKind.NOCK_POINT)
 #: Moves during which bare shafts are shot.
 _SHOT_BARE = (
     MoveKind.SHOOT,
@@ -32,6 +33,10 @@ class Style:
         """A size on the target, to a tenth of an inch or a millimetre."""
         digits = 1 if self.system is System.INCH else 0
         return show(abs(value), Kind.LENGTH, self.system, digits=digits)
+
+    def distance(self, value: float) -> str:
+        """A distance to a target, in whole yards or metres."""
+        return show(value, Kind.DISTANCE, self.system, digits=0)
 
     def side(self, y: float) -> str:
         """'left' or 'right' of y in the right-handed frame."""
@@ -105,15 +110,9 @@ def _clicks(value: float, per_click: float | None) -> str:
 
 def move_phrase(move: Move, now: Setup, style: Style) -> str:
     """The move as an instruction."""
-    amount, rest = move.amount, now.bow.rest
-    if move.kind is MoveKind.REST_SIDEWAYS:
-        clicks = _clicks(amount, rest.per_click_sideways)
-        return f"Move the rest {length_phrase(amount, style)} to the {style.side(amount)}{clicks}."
-    if move.kind is MoveKind.REST_HEIGHT:
-        clicks = _clicks(amount, rest.per_click_height)
-        return f"{'Raise' if amount > 0 else 'Lower'} the rest by {length_phrase(amount, style)}{clicks}."
-    if move.kind is MoveKind.NOCK_POINT:
-        return f"{'Raise' if amount > 0 else 'Lower'} the nock point by {length_phrase(amount, style)}."
+    amount = move.amount
+    if move.kind in _ADJUSTED:
+        return _adjusted_phrase(move, now, style)
     if move.kind is MoveKind.BOLTS:
         return f"Turn both limb bolts {_turns(amount)}, exactly alike, and weigh the bow again."
     if move.after is not None and move.kind in (MoveKind.POINT, MoveKind.CUT, MoveKind.OTHER_SHAFT):
@@ -122,7 +121,26 @@ def move_phrase(move: Move, now: Setup, style: Style) -> str:
         return _nock_phrase(amount, style)
     if move.kind in (MoveKind.PUT_BACK, MoveKind.KEEP) and move.after is not None and move.after != now:
         return _return_phrase(move.kind, move.after, now, style)
-    return f"{_points_first(move, now, style)}{_steady_phrase(move)}"
+    return f"{_points_first(move, now, style)}{_steady_phrase(move, style)}"
+
+
+def _adjusted_phrase(move: Move, now: Setup, style: Style) -> str:
+    """A move of rest or nock point."""
+    amount, rest = move.amount, now.bow.rest
+    if move.kind is MoveKind.REST_SIDEWAYS:
+        clicks = _clicks(amount, rest.per_click_sideways)
+        return f"Move the rest {length_phrase(amount, style)} to the {style.side(amount)}{clicks}."
+    if move.kind is MoveKind.REST_HEIGHT:
+        clicks = _clicks(amount, rest.per_click_height)
+        return f"{'Raise' if amount > 0 else 'Lower'} the rest by {length_phrase(amount, style)}{clicks}."
+    if move.kind is MoveKind.REST_BOTH and move.after is not None:
+        up = move.after.rest_z - now.rest_z
+        sideways, height = _clicks(amount, rest.per_click_sideways), _clicks(up, rest.per_click_height)
+        return (
+            f"Move the rest {length_phrase(amount, style)} to the {style.side(amount)}{sideways} and "
+            f"{'raise' if up > 0 else 'lower'} it by {length_phrase(up, style)}{height}."
+        )
+    return f"{'Raise' if amount > 0 else 'Lower'} the nock point by {length_phrase(amount, style)}."
 
 
 def _return_phrase(kind: MoveKind, good: Setup, now: Setup, style: Style) -> str:
@@ -162,7 +180,7 @@ def _way_back(before: Setup, now: Setup, style: Style) -> str:
 
 
 def _turns(amount: float) -> str:
-    size = {0.5: "half a turn", 1.0: "one turn"}.get(abs(amount), f"{abs(amount):g} turns")
+    size = {0.25: "a quarter turn", 0.5: "half a turn", 1.0: "one turn"}.get(abs(amount), f"{abs(amount):g} turns")
     return f"{size} {'in' if amount > 0 else 'out'}"
 
 
@@ -192,7 +210,7 @@ def _nock_phrase(amount: float, style: Style) -> str:
     return f"Turn the nock of every shaft of the set {turn} {way}, as seen from behind, and mark it."
 
 
-def _steady_phrase(move: Move) -> str:
+def _steady_phrase(move: Move, style: Style) -> str:
     shots = int(move.amount)
     return {
         MoveKind.SHOOT: f"Shoot {shots} bare and {shots} fletched, with at least two different bare shafts, as it is.",
@@ -206,18 +224,23 @@ def _steady_phrase(move: Move) -> str:
             f"Start again with {'a stiffer' if move.amount < 0 else 'a longer or weaker'} shaft; "
             "this one cannot be brought to this bow."
         ),
-        MoveKind.MEASURE_REST: "Measure where the rest stands now, and how far one click moves it, and log both.",
+        MoveKind.MEASURE_REST: "Measure where the rest stands now, or how far one click moves it, and log that.",
         MoveKind.SET_ASIDE: f"Turn the nock of bare shaft {shots} and shoot it again, or leave it out.",
         MoveKind.KEEP: "Keep the last good settings and change nothing.",
         MoveKind.SHOOTER: "Stop tuning for today: the groups are too wide for this test.",
         MoveKind.STOP: "Stop: this is tuned as far as the shots can tell.",
-        MoveKind.STEP_BACK: "Step back to a longer distance, with a backstop that forgives a wide miss.",
+        MoveKind.STEP_BACK: (
+            f"Step back to {style.distance(move.amount)} and shoot {STEP_SHOTS} bare and {STEP_SHOTS} fletched, with a "
+            "backstop that forgives a wide miss."
+        ),
     }[move.kind]
 
 
 def put_back_phrase(move: Move, now: Setup, style: Style) -> str:
     """How to undo the move, from the setup it was made in; '' when there is nothing to undo."""
     kind, amount = move.kind, move.amount
+    if kind is MoveKind.REST_BOTH and move.after is not None:
+        return f"To put it back: {_way_back(now, move.after, style)}."
     if kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.NOCK_POINT, MoveKind.BOLTS):
         return "To put it back: " + _lower_first(move_phrase(Move(kind, None, -amount, 0.0), now, style))
     if kind is MoveKind.TURN_NOCK and move.after is not None:

@@ -9,28 +9,49 @@ under every result of that walk.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.advice.moves import Move, MoveKind, rest_back
+from spinewright.advice.moves import STEP_SHOTS, Move, MoveKind
 from spinewright.advice.situation import Situation
-from spinewright.belief import GAP_DISTANCE, Belief, Forecast, length_slopes, too_weak
+from spinewright.advice.trimming import Lines
+from spinewright.belief import (
+    BARE_SPREAD,
+    FURTHER_SD,
+    GAP_DISTANCE,
+    VISIT_SD,
+    Belief,
+    Forecast,
+    length_slopes,
+    too_weak,
+)
 from spinewright.equipment import Setup
 from spinewright.units import INCH
 
-__all__ = ["GOOD_GAP", "Weighed", "too_short", "weigh"]
+__all__ = ["GOOD_GAP", "Weighed", "judge", "too_short", "weigh", "work_left"]
 
 FloatArray = NDArray[np.float64]
 
 GOOD_GAP = 1.0 * INCH  # at 20 yd; under it the spine is probably right (common practice: 0.5 to 1 in)
 TOUCHING = 0.8 * INCH
-MINUTES_PER_HALVING = 40.0
+MINUTES_PER_HALVING = 120.0
 SPINE_SHARE = 0.6
 RESULTS = 24  # results of the foreseen walk that are thought through
 CHECKING_SHOTS = 3  # bare and as many fletched after a change
+LOOK_AHEAD = 1  # moves looked past the one weighed
+#: With two: so many of the best moves are looked through that far, over so many results of either walk.
+LOOKED_THROUGH, FEWER_RESULTS = 6, 10
+#: Trims of the rest thought of as a follow-up, along each axis [m], and their minutes.
+FOLLOWING = (-1.2e-3, -0.7e-3, -0.35e-3, -0.15e-3, 0.0, 0.15e-3, 0.35e-3, 0.7e-3, 1.2e-3)
+TRIM_MINUTES = 10.0
+#: How far from the recorded centre shot the rest may be trimmed [m]: common practice, no published source.
+STRAY, STRAY_FIXED_BLADES = INCH / 16, INCH / 32
+#: How far rest and nock point may each be moved in height [m]: from memory; beyond it something else is wrong.
+STRAY_HEIGHT = INCH / 8
+TRIMS = frozenset({MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.REST_BOTH, MoveKind.NOCK_POINT})
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +89,56 @@ def work_left(gap: FloatArray, aim: tuple[float, float]) -> FloatArray:
     return np.asarray(0.5 * MINUTES_PER_HALVING * np.log2(1 + (far / TOUCHING) ** 2))
 
 
+def judge(belief: Belief, situation: Situation, lines: Lines, moves: Sequence[Move]) -> tuple[Weighed, ...]:
+    """What every move is expected to do, not yet what it is worth."""
+    here = lines.gap(situation.now)
+    aim = np.array(situation.aim)
+
+    def far(gap: FloatArray) -> FloatArray:
+        return np.asarray(np.hypot(*(gap - aim).T))
+
+    def judged(move: Move) -> Weighed:
+        setup = move.after or situation.now
+        gap, spine = lines.gap(setup), lines.spine(setup)
+        return Weighed(
+            move,
+            Forecast.of(gap),
+            float(np.mean(far(gap) < GOOD_GAP)),
+            float(np.mean(far(spine) < GOOD_GAP)),
+            float(np.mean(far(gap) < far(here))),
+            float(np.mean(too_short(belief, setup))),
+            0.0,
+        )
+
+    return tuple(judged(move) for move in moves)
+
+
+def weigh(
+    belief: Belief,
+    situation: Situation,
+    lines: Lines,
+    judged: Sequence[Weighed],
+    later: Sequence[Move],
+    rng: np.random.Generator,
+) -> tuple[Weighed, ...]:
+    """Every move with its worth, best first; follow-ups are those that may be made ``later``."""
+    ahead = _Ahead(belief, situation, lines, [m for m in later if m.after is not None])
+    stop = ahead.stop(ahead.here)
+    weighed = []
+    for one in judged:
+        landed = ahead.here if one.move.after is None else ahead.draws(one.move.after)
+        cost = one.move.minutes + ahead.left_after(one.move, landed, rng)
+        weighed.append(replace(one, worth=stop - cost))
+    weighed.sort(key=lambda w: -w.worth)
+    if LOOK_AHEAD > 1:
+        for k, one in enumerate(weighed[:LOOKED_THROUGH]):
+            landed = ahead.here if one.move.after is None else ahead.draws(one.move.after)
+            cost = one.move.minutes + ahead.left_after(one.move, landed, rng, looks=LOOK_AHEAD)
+            weighed[k] = replace(one, worth=max(one.worth, stop - cost))
+        weighed.sort(key=lambda w: -w.worth)
+    return tuple(weighed)
+
+
 @dataclass(frozen=True, slots=True)
 class _Draws:
     """Gap and spine gap (S, 2) of one setup."""
@@ -75,80 +146,97 @@ class _Draws:
     gap: FloatArray
     spine: FloatArray
 
-    def moved(self, after: _Draws, now: _Draws) -> _Draws:
-        """These gaps with the change from ``now`` to ``after`` added: near enough for a follow-up."""
-        return _Draws(self.gap + after.gap - now.gap, self.spine + after.spine - now.spine)
 
-    def work(self, aim: tuple[float, float]) -> FloatArray:
-        return work_left(self.gap, aim) + SPINE_SHARE * work_left(self.spine, aim)
+class _Ahead:
+    """What may follow a move and one walk: stopping, or any change of ``follow`` and any trim of the rest."""
 
+    def __init__(self, belief: Belief, situation: Situation, lines: Lines, follow: Sequence[Move]) -> None:
+        self._belief, self._aim, self._lines, self._now = belief, situation.aim, lines, situation.now
+        self.here = self.draws(situation.now)
+        self._shafts = belief.same_shafts()
+        built = [m for m in follow if m.kind not in TRIMS]
+        after = [self.draws(m.after) for m in built if m.after is not None]
+        zero = np.zeros_like(self.here.gap)
+        self._gap_shift = np.stack([zero, *(d.gap - self.here.gap for d in after)])
+        self._spine_shift = np.stack([zero, *(d.spine - self.here.spine for d in after)])
+        self._minutes = np.array([0.0, *(m.minutes for m in built)])
+        aside = situation.now.rest_y - situation.history.start.rest_y
+        steps = [(y, z) for y in FOLLOWING if not y or abs(aside + y) <= STRAY for z in FOLLOWING]
+        self._trim = np.stack([y * self._lines.rest_y + z * self._lines.rest_z for y, z in steps])
+        self._trim_minutes = np.array([0.0 if y == z == 0.0 else TRIM_MINUTES for y, z in steps])
 
-def weigh(
-    belief: Belief, situation: Situation, moves: Sequence[Move], later: Sequence[Move], rng: np.random.Generator
-) -> tuple[Weighed, ...]:
-    """Every move weighed, best first; follow-ups are those that may be made ``later``."""
-    start, now = situation.history.start, situation.now
-    here = _draws(belief, now, start)
-    after = {move: here if move.after is None else _draws(belief, move.after, start) for move in moves}
-    follow = [m for m in later if m.after is not None]
-    stop = float(np.mean(here.work(situation.aim)))
-    weighed = []
-    for move in moves:
-        cost = move.minutes + _after_walk(belief, situation, move, after, here, follow, rng)
-        weighed.append(_judged(belief, situation, move, after[move], here, stop - cost))
-    return tuple(sorted(weighed, key=lambda w: -w.worth))
+    def draws(self, setup: Setup) -> _Draws:
+        """Gap and spine gap of a setup."""
+        return _Draws(self._lines.gap(setup), self._lines.spine(setup))
 
+    def stop(self, landed: _Draws) -> float:
+        """Mean minutes of work left to whoever stops there."""
+        return float(np.mean(self._work(landed)))
 
-def _draws(belief: Belief, setup: Setup, start: Setup) -> _Draws:
-    return _Draws(belief.gap(setup), belief.gap(rest_back(setup, start)))
+    def _work(self, landed: _Draws) -> FloatArray:
+        return work_left(landed.gap, self._aim) + SPINE_SHARE * work_left(landed.spine, self._aim)
 
+    def left_after(self, move: Move, landed: _Draws, rng: np.random.Generator, *, looks: int = 1) -> float:
+        """Expected minutes after ``move``: over results of its walk, the best follow-up's minutes and work left.
 
-def _judged(belief: Belief, situation: Situation, move: Move, after: _Draws, here: _Draws, worth: float) -> Weighed:
-    aim = np.array(situation.aim)
+        With two ``looks`` another walk and another follow-up are foreseen after that.
+        """
+        if move.kind is MoveKind.STOP or not LOOK_AHEAD:
+            return self.stop(landed)
+        weight = self._weights(landed, self._walk(move), np.full(len(self._shafts), 1.0), RESULTS, rng)
+        options, minutes = self._options(landed)
+        left = weight @ options.T + minutes
+        best = np.min(left, axis=1)
+        if looks > 1:
+            walk = self._walk(None)
+            for k in range(FEWER_RESULTS):
+                choice = int(np.argmin(left[k]))
+                then = self._followed(landed, choice)
+                again = self._weights(then, walk, weight[k], FEWER_RESULTS, rng)
+                further, cost = self._options(then)
+                after = minutes[choice] + float(np.mean(np.min(again @ further.T + cost, axis=1)))
+                best[k] = min(best[k], after) if minutes[choice] else best[k]
+            best = best[:FEWER_RESULTS]
+        return float(np.mean(best))
 
-    def far(gap: FloatArray) -> FloatArray:
-        return np.asarray(np.hypot(*(gap - aim).T))
+    def _walk(self, move: Move | None) -> tuple[FloatArray, float]:
+        """(S,) one-axis sd [m] of the gap at 20 yd as the walk after ``move`` shows it, and how much of the shafts'."""
+        if move is not None and move.kind is MoveKind.STEP_BACK:
+            # The gap grows faster with the distance than what the archer and the shafts add.
+            times, growth = move.amount / GAP_DISTANCE, max(self._belief.growth(self._now, move.amount), 1.0)
+            sd = np.hypot(times * _walk_sd(self._belief, STEP_SHOTS), FURTHER_SD * (times - 1.0)) / growth
+            return np.asarray(sd), times / growth
+        shots = int(move.amount) if move is not None and move.kind is MoveKind.SHOOT else CHECKING_SHOTS
+        return _walk_sd(self._belief, shots), 1.0
 
-    short = too_short(belief, move.after or situation.now)
-    return Weighed(
-        move,
-        Forecast.of(after.gap),
-        float(np.mean(far(after.gap) < GOOD_GAP)),
-        float(np.mean(far(after.spine) < GOOD_GAP)),
-        float(np.mean(far(after.gap) < far(here.gap))),
-        float(np.mean(short)),
-        worth,
-    )
+    def _weights(
+        self, landed: _Draws, walk: tuple[FloatArray, float], prior: FloatArray, results: int, rng: np.random.Generator
+    ) -> FloatArray:
+        """(R, S) weights of the draws, ``prior`` (S,) before, after each of so many results of a walk."""
+        sd, share = walk
+        shown = landed.gap + share * self._shafts  # the same shafts come back, so they are not averaged out
+        true = rng.choice(len(sd), size=results, p=prior / prior.sum())
+        seen = shown[true] + sd[true, None] * rng.standard_normal((results, 2))
+        log_weight = -0.5 * np.sum((seen[:, None, :] - shown) ** 2, axis=2) / sd**2 - 2 * np.log(sd)
+        weight = prior * np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
+        return np.asarray(weight / weight.sum(axis=1, keepdims=True))
 
+    def _options(self, landed: _Draws) -> tuple[FloatArray, FloatArray]:
+        """(options, S) work left after every follow-up, and their minutes (options,); the first changes nothing."""
+        gap = landed.gap + self._gap_shift[:, None] + self._trim  # (F, T, S, 2)
+        spine = work_left(landed.spine + self._spine_shift, self._aim)
+        left = work_left(gap, self._aim) + SPINE_SHARE * spine[:, None]
+        minutes = self._minutes[:, None] + self._trim_minutes
+        return left.reshape(-1, left.shape[-1]), minutes.reshape(-1)
 
-def _after_walk(
-    belief: Belief,
-    situation: Situation,
-    move: Move,
-    after: Mapping[Move, _Draws],
-    here: _Draws,
-    follow: Sequence[Move],
-    rng: np.random.Generator,
-) -> float:
-    """Expected minutes after ``move``: over results of the next walk, the best follow-up's minutes and work left."""
-    landed = after[move]
-    aim = situation.aim
-    if move.kind is MoveKind.STOP:
-        return float(np.mean(landed.work(aim)))
-    shots = int(move.amount) if move.kind is MoveKind.SHOOT else CHECKING_SHOTS
-    sd = _walk_sd(belief, shots)
-    results = rng.integers(0, len(sd), size=RESULTS)
-    seen = landed.gap[results] + sd[results, None] * rng.standard_normal((RESULTS, 2))
-    log_weight = -0.5 * np.sum((seen[:, None, :] - landed.gap) ** 2, axis=2) / sd**2 - 2 * np.log(sd)
-    weight = np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
-    weight /= weight.sum(axis=1, keepdims=True)
-    options = [weight @ landed.work(aim)]
-    options += [m.minutes + weight @ landed.moved(after[m], here).work(aim) for m in follow]
-    return float(np.mean(np.min(np.stack(options), axis=0)))
+    def _followed(self, landed: _Draws, choice: int) -> _Draws:
+        """Where follow-up ``choice`` leads."""
+        built, trim = divmod(choice, len(self._trim))
+        gap = landed.gap + self._gap_shift[built] + self._trim[trim]
+        return _Draws(gap, landed.spine + self._spine_shift[built])
 
 
 def _walk_sd(belief: Belief, shots: int) -> FloatArray:
-    """(S,) sd [m] per axis of a gap seen at 20 yd with ``shots`` bare and as many fletched, two shafts of each."""
-    archer = (GAP_DISTANCE * belief.scatter) ** 2 * (1.69 + 1.0) / shots
-    shafts = belief.shaft_sd**2 * 2 / min(shots, 2)
-    return np.sqrt(archer + shafts + (0.15 * INCH) ** 2)
+    """(S,) sd [m] per axis of a gap seen at 20 yd with ``shots`` bare and as many fletched, shafts' offsets apart."""
+    archer = (GAP_DISTANCE * belief.scatter) ** 2 * (BARE_SPREAD**2 + 1.0) / shots
+    return np.sqrt(archer + VISIT_SD**2)

@@ -55,6 +55,8 @@ def explain(advice: Advice, situation: Situation, system: System) -> Explanation
 
 def _move_words(advice: Advice, situation: Situation, style: Style) -> str:
     move = advice.move.move
+    if move.kind is MoveKind.STOP and advice.why == "conflict stays":
+        return "Stop here: what was seen does not fit together."
     if move.kind is MoveKind.STOP and advice.why != "within":
         return "Stop here for now: no change within reach is expected to gain more than it costs."
     if move.kind is MoveKind.KEEP and move.after is None:
@@ -177,8 +179,8 @@ def _why(advice: Advice, situation: Situation, style: Style) -> list[str]:
         )
         found += _hidden(advice, situation)
         found.append(
-            "Make bow check and contact check once more, log these settings as good and shoot your own fletched group; "
-            "for more, step back to 30 and 40 yd, which magnifies what the rest still does."
+            "Log these settings as good and shoot your own fletched group; for more, step back to 30 and 40 yd, which "
+            "magnifies what the rest still does."
         )
     if advice.why in ("no better", "hidden travel", "out of reach"):
         found.append(
@@ -216,6 +218,15 @@ _RULES: dict[str, tuple[str, ...]] = {
     ),
     "chance": ("Your own scatter could have made this gap; these shots, pooled with the others, settle it.",),
     "conflict": ("The shots so far contradict one another; a fresh, careful walk comes before any change.",),
+    "conflict stays": (
+        "The shots contradict one another and more of the same would not settle it: something changed that is not "
+        "written down, or something written down is not so.",
+        "Look through what was logged and take back what is wrong, or start afresh with the bow as it stands now.",
+    ),
+    "check again": (
+        "The shots say that it is tuned; what moved on the bow since its check would make that wrong tomorrow.",
+    ),
+    "powder again": ("Rest, arrow or bow was changed since the powder; a vane that touches now can be cleared now.",),
     "mark": ("A cut may be next, and none is proposed before the shortest safe length is marked on the arrow.",),
     "bow wrong": (),
     "unsafe": ("A limit that keeps people whole is broken; no tune is worth that.",),

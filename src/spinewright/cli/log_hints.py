@@ -65,7 +65,7 @@ def log_hints(result: NextMove, file: str) -> list[str]:
 def _measured(kind: MoveKind) -> list[str]:
     if kind in (MoveKind.CUT, MoveKind.OTHER_SHAFT):
         return ["Put the lengths that you measure in place of those intended."]
-    if kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.NOCK_POINT):
+    if kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.REST_BOTH, MoveKind.NOCK_POINT):
         return ["If you measured how far it moved, add --measured."]
     return ["Add --weighed with what the scale says."] if kind is MoveKind.BOLTS else []
 

@@ -19,7 +19,9 @@ _KINDS: Mapping[MoveKind, Kind] = MappingProxyType(
     {
         MoveKind.REST_SIDEWAYS: Kind.LENGTH,
         MoveKind.REST_HEIGHT: Kind.LENGTH,
+        MoveKind.REST_BOTH: Kind.LENGTH,
         MoveKind.NOCK_POINT: Kind.LENGTH,
+        MoveKind.STEP_BACK: Kind.DISTANCE,
         MoveKind.CUT: Kind.LENGTH,
         MoveKind.POINT: Kind.MASS,
         MoveKind.OTHER_SHAFT: Kind.SPINE,
