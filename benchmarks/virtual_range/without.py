@@ -1,8 +1,8 @@
-"""What an ablation leaves out of the adviser: its physics, its learnt slopes, the lean of the nock, the look ahead."""
+"""What an ablation changes of the adviser: no physics, no learnt slopes, no lean, no look ahead, or one step more."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from enum import StrEnum
@@ -11,9 +11,7 @@ from unittest.mock import patch
 
 import numpy as np
 
-from spinewright.advice import Move, Situation, Weighed, weighing
-from spinewright.advice.weighing import weigh
-from spinewright.belief import Belief
+from spinewright.advice import weighing
 from spinewright.belief.physics import Physics, run_physics
 from spinewright.belief.response import ResponsePrior
 from spinewright.equipment import Archer
@@ -27,20 +25,19 @@ _DEPTH = "LOOK_AHEAD"
 
 
 class Without(StrEnum):
-    """What is left out."""
+    """What is left out; the product looks one step ahead, and without that limit two."""
 
     NOTHING = "nothing"
     PHYSICS = "the physics"
     SLOPES = "the learnt slopes"
     LEAN = "the nock's lean"
-    SECOND_STEP = "the second step ahead"
     LOOK_AHEAD = "the look ahead"
+    SECOND_STEP = "the limit to one step ahead"
 
 
 def parts_to_leave_out() -> tuple[Without, ...]:
-    """What the product has and can be left out of it."""
-    missing = {Without.NOTHING} if hasattr(weighing, _DEPTH) else {Without.NOTHING, Without.SECOND_STEP}
-    return tuple(part for part in Without if part not in missing)
+    """Every ablation."""
+    return tuple(part for part in Without if part is not Without.NOTHING)
 
 
 def eyes(history: History, part: Without) -> History:
@@ -65,9 +62,9 @@ def without(part: Without) -> Iterator[None]:
         if part is Without.SLOPES:
             stack.enter_context(patch("spinewright.belief.believe.ResponsePrior", _NoSlopes))
         if part is Without.LOOK_AHEAD:
-            stack.enter_context(patch("spinewright.advice.choosing.weigh", _short_sighted))
+            stack.enter_context(patch.object(weighing, _DEPTH, 0))
         if part is Without.SECOND_STEP:
-            stack.enter_context(patch.object(weighing, _DEPTH, 1))
+            stack.enter_context(patch.object(weighing, _DEPTH, 2))
         yield
 
 
@@ -90,15 +87,3 @@ class _NoSlopes:
         prior = ResponsePrior.of(archer, bow, contact, **known)  # type: ignore[arg-type]  # handed on as they came
         slopes = tuple(replace(s, middle=1e-3 * s.middle) for s in prior.slopes)
         return replace(prior, slopes=slopes)  # type: ignore[arg-type]  # four slopes in, four out
-
-
-def _short_sighted(
-    belief: Belief,
-    situation: Situation,
-    moves: Sequence[Move],
-    _later: Sequence[Move],
-    *rest: Any,  # noqa: ANN401 - handed on as they came
-    **named: Any,  # noqa: ANN401 - handed on as they came
-) -> tuple[Weighed, ...]:
-    """The weighing with no move after the next."""
-    return weigh(belief, situation, moves, (), *rest, **named)

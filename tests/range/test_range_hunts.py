@@ -14,7 +14,7 @@ from benchmarks.virtual_range.playing import ADVISER, HAND, Job, jobs_for, play
 from benchmarks.virtual_range.without import Without, parts_to_leave_out, without
 from benchmarks.virtual_range.world import WorldKind, draw_world
 
-from spinewright.advice import choosing, weighing
+from spinewright.advice import weighing
 from spinewright.belief import BeliefSettings
 from spinewright.units import Hand
 
@@ -116,16 +116,13 @@ def test_what_is_left_out_changes_what_the_adviser_believes() -> None:
     assert all(whole != other for other in others)
 
 
-def test_what_looks_ahead_is_left_out_inside_and_put_back_after(monkeypatch: pytest.MonkeyPatch) -> None:
-    before = vars(choosing)["weigh"]
-    with without(Without.LOOK_AHEAD):
-        assert vars(choosing)["weigh"] is not before
-    assert vars(choosing)["weigh"] is before
-    monkeypatch.setattr(weighing, "LOOK_AHEAD", 2, raising=False)
-    assert Without.SECOND_STEP in parts_to_leave_out()
-    with without(Without.SECOND_STEP):
-        assert vars(weighing)["LOOK_AHEAD"] == 1
-    assert vars(weighing)["LOOK_AHEAD"] == 2
+def test_how_far_it_looks_ahead_is_changed_inside_and_put_back_after() -> None:
+    assert vars(weighing)["LOOK_AHEAD"] == 1
+    for part, steps in ((Without.LOOK_AHEAD, 0), (Without.SECOND_STEP, 2)):
+        assert part in parts_to_leave_out()
+        with without(part):
+            assert vars(weighing)["LOOK_AHEAD"] == steps
+    assert vars(weighing)["LOOK_AHEAD"] == 1
 
 
 def test_the_hand_rule_needs_no_adviser() -> None:
