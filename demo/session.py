@@ -11,6 +11,7 @@ import numpy as np
 from demo.hidden_truth import HiddenTruth, Pair, World
 from demo.invented_bench import session_text
 from demo.technician import ENDS, Technician
+from spinewright.advice import MoveKind
 from spinewright.units import Hand
 from spinewright.workflow import NextMove, bench, next_move, settings_for
 
@@ -57,7 +58,8 @@ def play(path: Path, hand: Hand, told: Told, done: Done) -> Played:
         if len(steps) == MOST_STEPS:
             raise RuntimeError(f"the session did not end within {MOST_STEPS} steps")
         done(technician.do(found))
-    done([*technician.mark_good(), *technician.prove()])
+    good = technician.mark_good() if steps[-1].advice.move.move.kind is MoveKind.STOP else []
+    done([*good, *technician.prove()])
     now = bench(path).now
     return Played(
         path=path,

@@ -17,7 +17,16 @@ from spinewright.workflow import LoggedEvent, NextMove, log_event
 
 __all__ = ["ENDS", "PROOF_DISTANCE", "Technician"]
 
-ENDS = frozenset({MoveKind.STOP, MoveKind.SHOOTER, MoveKind.KEEP, MoveKind.TECHNICIAN})
+ENDS = frozenset(
+    {
+        MoveKind.STOP,
+        MoveKind.SHOOTER,
+        MoveKind.KEEP,
+        MoveKind.TECHNICIAN,
+        MoveKind.MAKE_SAFE,
+        MoveKind.OTHER_SHAFT,  # the invented archer owns no other shafts
+    }
+)
 """Moves after which nothing is left to do at the bench."""
 CHECKING = 3  # bare and as many fletched after every change, as the cost of a move foresees
 PROOF_ARROWS = 12
@@ -66,6 +75,7 @@ class Technician:
             MoveKind.SHOOT: self._shoot,
             MoveKind.TURN_NOCK: self._turn_nock,
             MoveKind.STEP_BACK: self._step_back,
+            MoveKind.SET_ASIDE: self._shoot_again,
         }
 
     def _check_bow(self, _move: Move, _found: NextMove) -> list[str]:
@@ -85,8 +95,13 @@ class Technician:
             said += [line for shaft in World.BARE for line in self._log(self._tear(setup, shaft))]
         return said + self._walk(setup, max(round(move.amount), 2), TEST_DISTANCE)
 
-    def _step_back(self, _move: Move, found: NextMove) -> list[str]:
-        return self._walk(found.state.now, CHECKING, 1.5 * TEST_DISTANCE)
+    def _step_back(self, move: Move, found: NextMove) -> list[str]:
+        """As many as after a change, from as far away as the move says."""
+        return self._walk(found.state.now, CHECKING, move.amount)
+
+    def _shoot_again(self, _move: Move, found: NextMove) -> list[str]:
+        """A bare shaft that keeps apart is shot once more beside the others before it is judged."""
+        return self._walk(found.state.now, CHECKING, TEST_DISTANCE)
 
     def _turn_nock(self, move: Move, found: NextMove) -> list[str]:
         """A whole turn through paper, each step read; which angle it is turned to is left to the adviser."""

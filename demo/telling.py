@@ -1,4 +1,4 @@
-"""Tells one step of the session the way the command line would, and says a caution in full only once."""
+"""Tells one step the way the command line would, but a caution or what came of a prediction in full only once."""
 
 from __future__ import annotations
 
@@ -21,21 +21,24 @@ def paragraph(*parts: str) -> None:
 
 
 class Teller:
-    """Prints steps, and remembers which cautions were said."""
+    """Prints steps, and remembers what was said of cautions and of the last prediction."""
 
     def __init__(self) -> None:
         self._said: set[str] = set()
+        self._checked = ""
 
     def step(self, number: int, found: NextMove) -> None:
         """What was seen, whether the last prediction came true, what it is, the move, its cautions."""
         words = found.explanation
-        logged = f"Last logged: {found.seen}" if found.seen else ""
+        checked = words.checked if words.checked != self._checked else ""
+        self._checked = words.checked
+        logged = f"Last seen: {found.seen}" if found.seen else ""
         say(
             [
                 "",
                 f"--- Step {number} ".ljust(WIDTH, "-"),
                 *heading("What was seen", [*sentences([words.observed]), *sentences([logged])]),
-                *heading("The last prediction", sentences([words.checked])),
+                *heading("The last prediction", sentences([checked])),
                 *heading("What it most likely is", sentences(words.diagnosis)),
                 *heading("NEXT MOVE", [*sentences([words.move]), *sentences(words.why)]),
                 *heading("What to expect", sentences([words.expect])),

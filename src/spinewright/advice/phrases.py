@@ -67,7 +67,7 @@ def gap_phrase(gap: tuple[float, float], style: Style, *, level: float = 0.15 * 
         parts.append(f"{style.length(y)} {style.side(y)}")
     if abs(z) >= level:
         parts.append(f"{style.length(z)} {height_word(z)}")
-    return " and ".join(parts) if parts else "together with them"
+    return " and ".join(parts) if parts else "in line and level"
 
 
 def forecast_phrase(forecast: Forecast, style: Style) -> str:
@@ -215,7 +215,7 @@ def _steady_phrase(move: Move, style: Style) -> str:
     return {
         MoveKind.SHOOT: f"Shoot {shots} bare and {shots} fletched, with at least two different bare shafts, as it is.",
         MoveKind.MAKE_SAFE: "Do not shoot this arrow on this bow; put right what the cautions name first.",
-        MoveKind.CHECK_BOW: "Make the two-minute bow check and log it.",
+        MoveKind.CHECK_BOW: "Make the bow check and log it.",
         MoveKind.CHECK_CONTACT: "Powder vanes, launcher, cables and shelf, shoot once, and log the contact check.",
         MoveKind.MARK_LENGTH: "Mark the shortest safe length on an arrow at full draw, with a helper.",
         MoveKind.TURN_NOCK: "Turn one bare shaft's nock through paper in 20 degree steps; keep the cleanest angle.",

@@ -93,13 +93,13 @@ def _diagnosis(diagnosis: Diagnosis, situation: Situation, style: Style) -> list
     if diagnosis.reading.beyond_chance > 0.1:
         found.append(
             f"A gap of this size comes from scatter alone in {100 * diagnosis.reading.beyond_chance:.0f} "
-            "of 100 such walks, so nothing is concluded from it yet."
+            "of 100 such walks, so by itself it says nothing against the arrow."
         )
     else:
         found.append(_cause_sentence(diagnosis))
         found.append(_spine_sentence(diagnosis, style))
         if diagnosis.trade is not None:
-            found.append(f"By the trade's table: {trade_words(diagnosis.trade, style.hand)}.")
+            found.append(f"By the trade's table, {trade_words(diagnosis.trade, style.hand)}.")
     if diagnosis.odd.is_odd:
         found.append(f"{diagnosis.odd.sentence.rstrip('.')}.")
     found += _reservations(diagnosis, situation)
@@ -200,7 +200,7 @@ _RULES: dict[str, tuple[str, ...]] = {
     "budget": (
         "A shorter arrow would most likely help, but it might end too short; these shots narrow that down first.",
     ),
-    "unchecked": ("A bow out of order looks like a wrong arrow, and the check costs two minutes.",),
+    "unchecked": ("A bow out of order looks like a wrong arrow, and the check costs a few minutes.",),
     "contact found": (
         "Something touches the arrow, and contact looks like spine.",
         "Clear it (vane clearance, nock turn, rest drop), powder again and log the check before reading anything else.",
@@ -224,7 +224,8 @@ _RULES: dict[str, tuple[str, ...]] = {
         "Look through what was logged and take back what is wrong, or start afresh with the bow as it stands now.",
     ),
     "check again": (
-        "The shots say that it is tuned; what moved on the bow since its check would make that wrong tomorrow.",
+        "The shots say that it is tuned; something that has moved on the bow since its check would make that wrong "
+        "tomorrow.",
     ),
     "powder again": ("Rest, arrow or bow was changed since the powder; a vane that touches now can be cleared now.",),
     "mark": ("A cut may be next, and none is proposed before the shortest safe length is marked on the arrow.",),

@@ -19,7 +19,7 @@ _SHOWN = 5  # other moves on the face; all of them are in the object
 def next_lines(result: NextMove, file: str, *, everything: bool) -> list[str]:
     """The lines to print; with ``everything`` the best other moves and the refused ones with their reasons."""
     words, state = result.explanation, result.state
-    logged = f"Last logged: {result.seen}" if result.seen else ""
+    logged = f"Last seen: {result.seen}" if result.seen else ""
     lines = [
         *heading("Take care first", listing(state.cautions)),
         *heading("What was seen", [*sentences([words.observed]), *sentences([logged])]),
