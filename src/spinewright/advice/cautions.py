@@ -9,6 +9,8 @@ from spinewright.units import System
 
 __all__ = ["cautions_for"]
 
+#: Moves that leave bow and arrow as they are and are shot.
+_SHOT_AS_IT_IS = (MoveKind.SHOOT, MoveKind.STEP_BACK, MoveKind.CHECK_CONTACT, MoveKind.TURN_NOCK)
 _SHOOTING_BARE = (
     "Bare shafts only at a backstop that forgives a wide miss, each at its own aiming spot; never a broadhead on an "
     "unfletched shaft."
@@ -44,7 +46,7 @@ def cautions_for(move: Move, situation: Situation, system: System) -> tuple[str,
         found.append(_BOLTS)
     if move.kind not in (MoveKind.CHECK_BOW, MoveKind.STOP, MoveKind.KEEP, MoveKind.SHOOTER, MoveKind.TECHNICIAN):
         found.append(_SHOOTING_BARE)
-    if move.after is not None or move.kind in (MoveKind.SHOOT, MoveKind.CHECK_CONTACT, MoveKind.TURN_NOCK):
+    if move.after is not None or move.kind in _SHOT_AS_IT_IS:
         if situation.now.build.shaft.material is not ShaftMaterial.ALUMINIUM:
             found.append(_CARBON)
         found.append("The range's rules and the bow maker's limits stand above this advice.")

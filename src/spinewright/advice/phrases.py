@@ -199,7 +199,7 @@ def _build_phrase(move: Move, after: Setup, now: Setup, style: Style) -> str:
         if (after.rest_y, after.rest_z, after.nock_z) != (now.rest_y, now.rest_z, now.nock_z):
             first.append("put rest and nock point back to their recorded start")
         text = ", ".join([*first, f"cut {length_phrase(move.amount, style)} off the nock end of the test shafts"])
-        return f"{text[:1].upper()}{text[1:]}; {left} of shaft are left."
+        return f"{text[:1].upper()}{text[1:]}; {left} of shaft remain."
     spine = show(after.build.shaft.static_spine, Kind.SPINE, style.system)
     return f"Start again with a {'weaker' if move.amount > 0 else 'stiffer'} shaft: the {spine} spine, uncut."
 

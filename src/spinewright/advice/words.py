@@ -155,7 +155,7 @@ def _reservations(diagnosis: Diagnosis, situation: Situation) -> list[str]:
     if diagnosis.nock is not None and not diagnosis.nock.settled:
         found.append("The nock series shows no angle that is cleaner beyond what chance makes, so leave the nocks.")
     if diagnosis.conflict:
-        found.append("What was seen does not fit together with anything this model holds possible: shoot it again.")
+        found.append("What was seen does not fit together with anything this model holds possible.")
     if diagnosis.collapsed:
         found.append("The computation could not settle on an answer; take the numbers above as rough.")
     return found

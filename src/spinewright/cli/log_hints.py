@@ -19,12 +19,14 @@ _SHOOTING = (MoveKind.SHOOT, MoveKind.STEP_BACK)
 
 
 def items_of(result: NextMove) -> tuple[str, ...]:
-    """What the chosen check goes through: what was not looked at yet, or all of it; nothing for any other move."""
+    """What the chosen check goes through: what was not looked at yet, or all of it; nothing for other moves."""
     kind, history = result.advice.move.move.kind, result.situation.history
     if kind is MoveKind.CHECK_BOW:
-        return bow_check_state(history.bow_check).missing or tuple(BOW_ITEMS.values())
+        looked = (bow_check_state(check).missing for check in (history.bow_check, history.bow_check_since))
+        return next(filter(None, looked), tuple(BOW_ITEMS.values()))
     if kind is MoveKind.CHECK_CONTACT:
-        return contact_check_state(history.contact_check).missing or tuple(CONTACT_ITEMS.values())
+        seen = (contact_check_state(check).missing for check in (history.contact_check, history.contact_check_since))
+        return next(filter(None, seen), tuple(CONTACT_ITEMS.values()))
     return ()
 
 
@@ -48,6 +50,8 @@ def quoted(text: str) -> str:
 def log_hints(result: NextMove, file: str) -> list[str]:
     """How the chosen move is logged in ``file``: sentences, and command lines that start with the program's name."""
     kind = result.advice.move.move.kind
+    if result.advice.why == "conflict stays":
+        return []  # settings that nothing fits together with are not kept as good
     if result.events:
         hints = [command_line(file, event) for event in result.events]
         return [*hints, *_measured(kind)]
@@ -73,8 +77,8 @@ def _measured(kind: MoveKind) -> list[str]:
 def _shots(result: NextMove, log: str) -> list[str]:
     system, kind = result.voice.system, result.advice.move.move.kind
     size, more = ("0.4 in", "1.9 in") if system is System.INCH else ("10 mm", "48 mm")
-    further = "30 yd" if system is System.INCH else "30 m"
     here = show(result.situation.distance, Kind.DISTANCE, system)
+    further = show(result.advice.move.move.amount, Kind.DISTANCE, system, digits=0)
     where = further if kind is MoveKind.STEP_BACK else here
     hole, bare = f"1: left {size}, high {size}", f"7: left {more}, high {size}; nock right 2 deg"
     return [
