@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 
 from spinewright.advice import Advice, MoveKind, Situation, advise, candidate_moves, ground_for
+from spinewright.advice.moves import REST_STEPS, nock_point_move, probes, rest_move, rest_sizes
 from spinewright.belief import GAP_DISTANCE, BeliefSettings
 from spinewright.equipment import Head, Setup
 from spinewright.evidence import Impact, TargetKind, Visit
 from spinewright.units import Kind, parse
+from tests.belief.advising import moves_of
 from tests.belief.benches import INCH, bench_archer, bench_setup, history_of
 
 START = bench_setup()
@@ -22,7 +24,7 @@ def _walk(gap: tuple[float, float], shots: int = 8) -> Visit:
     impacts = []
     for k in range(shots):
         side = 0.2 * INCH * (-1) ** (k // 2)
-        impacts.append(Impact(1 + k, False, side, 0.0))
+        impacts.append(Impact(1 + k % 12, False, side, 0.0))
         impacts.append(Impact(11 + k % 2, True, gap[0] * INCH + side, gap[1] * INCH))
     return Visit(GAP_DISTANCE, TargetKind.BAG, tuple(impacts))
 
@@ -54,17 +56,30 @@ def test_moves_that_the_equipment_does_not_allow_are_left_out() -> None:
         turns = [m.amount for m in candidate_moves(_situation(replace(START, bow=bow))) if m.kind is MoveKind.BOLTS]
         assert turns
         assert all(turn * way > 0 for turn in turns)
-    aside = candidate_moves(_situation(replace(START, rest_y=24.9e-3)))
-    sideways = [m.amount for m in aside if m.kind is MoveKind.REST_SIDEWAYS]
-    assert sideways
-    assert all(amount < 0 for amount in sideways)
+    aside = replace(START, rest_y=24.9e-3)
+    assert rest_move(aside, 0.2e-3, 0.0) is None
+    assert rest_move(aside, 0.2e-3, -0.2e-3) is None
+    assert rest_move(aside, -0.2e-3, 0.0) is not None
+    assert nock_point_move(replace(START, nock_z=24.9e-3), 0.2e-3) is None
+    # what is tried for the rest's answer stays within reach as well
+    assert [step < 0 for _, step in probes(aside)] == [True, False, False]
+    advice = _advice(_situation(aside))
+    moved = [m for m in moves_of(advice) if m.kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_BOTH)]
+    assert moved
+    assert all(m.after is not None and m.after.rest_y <= 25e-3 for m in moved)
 
 
 def test_coarse_clicks_make_each_move_once() -> None:
     rest = replace(START.bow.rest, per_click_sideways=1.6e-3, per_click_height=1.6e-3)
-    moves = candidate_moves(_situation(replace(START, bow=replace(START.bow, rest=rest))))
+    coarse = replace(START, bow=replace(START.bow, rest=rest))
+    assert rest_sizes(coarse) == ((1.6e-3, -1.6e-3), (1.6e-3, -1.6e-3))
+    moves = moves_of(_advice(_situation(coarse)))
     assert len(moves) == len(set(moves))
-    assert [m.amount for m in moves if m.kind is MoveKind.REST_SIDEWAYS] == [1.6e-3, -1.6e-3]
+    assert {abs(m.amount) for m in moves if m.kind is MoveKind.REST_SIDEWAYS} <= {1.6e-3}
+    # without clicks every wish stands as it is
+    stepless = replace(rest, per_click_sideways=None, per_click_height=None)
+    sizes = rest_sizes(replace(START, bow=replace(START.bow, rest=stepless)))[0]
+    assert sizes == (*REST_STEPS, *(-step for step in REST_STEPS))
 
 
 def test_another_shaft_comes_with_its_nocks_unturned() -> None:

@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
 
+from spinewright.advice import Move, MoveKind
+from spinewright.advice.moves import rest_move
 from spinewright.equipment import Setup
 from spinewright.errors import InputError
 from spinewright.logbook import template
@@ -129,6 +131,29 @@ def test_a_field_too_many_or_too_few_is_refused(right: NextMove) -> None:
     assert not checker.is_valid({**found, "more": 1})
     assert not checker.is_valid({key: value for key, value in found.items() if key != "move"})
     assert not checker.is_valid({**found, "version": 2})
+
+
+def _told(found: NextMove, move: Move) -> dict[str, Any]:
+    """The object of ``found`` with ``move`` chosen."""
+    chosen = replace(found.advice.move, move=move)
+    told: dict[str, Any] = replace(found, advice=replace(found.advice, move=chosen)).to_json()
+    Draft202012Validator(schema("next")).validate(json.loads(json.dumps(told)))
+    return told["move"]  # type: ignore[no-any-return]  # a part of an object of any shape
+
+
+def test_moves_along_both_axes_and_from_further_away_keep_the_schema(right: NextMove) -> None:
+    move = rest_move(right.situation.now, 4e-4, -8e-4)
+    assert move is not None
+    both = _told(right, move)
+    assert both["kind"] == "move the rest sideways and in height"
+    assert both["size"]["text"] == "0.0157 in"
+    assert [event["kind"] for event in both["events"]] == ["rest moved"]
+    assert both["put_back"].startswith("To put it back: move the rest")
+    step = _told(right, Move(MoveKind.STEP_BACK, None, 30 * 0.9144, 11.0))
+    assert step["kind"] == "step back"
+    assert step["size"]["text"] == "30 yd"
+    assert step["after"] is None
+    assert step["events"] == []
 
 
 def test_no_schema_of_that_name() -> None:

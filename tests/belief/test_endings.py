@@ -1,0 +1,175 @@
+"""How a hunt ends: a look from further away, both checks once more, and a way out when nothing fits together."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from spinewright.advice import Advice, Move, MoveKind, Situation, choosing, explain
+from spinewright.advice.choosing import ENOUGH
+from spinewright.advice.diagnosis import MOST_SHOTS, Diagnosis, diagnose
+from spinewright.advice.gates import FAILED, gate
+from spinewright.advice.moves import further
+from spinewright.advice.phrases import Style, move_phrase
+from spinewright.advice.trimming import Lines
+from spinewright.belief import Belief, Checked
+from spinewright.equipment import TimeAtHand
+from spinewright.evidence import ContactCheck
+from spinewright.units import Hand, System
+from tests.belief.advising import START, TOUCHING, WEAK, advice_on, checked_weak, moves_of, situation_of, walk
+from tests.belief.benches import BOW_CHECK, CONTACT_CHECK, INCH, bench_archer, history_of, moved_rest
+
+YARD = 0.9144
+NEAR = situation_of(TOUCHING, archer=bench_archer(0.4))
+
+
+def _steps_back(situation: Situation) -> list[Move]:
+    return [m for m in moves_of(advice_on(situation)) if m.kind is MoveKind.STEP_BACK]
+
+
+def test_stepping_back_is_weighed_where_bare_shafts_do_not_stray() -> None:
+    [step] = _steps_back(NEAR)
+    assert step.after is None
+    assert step.amount == pytest.approx(30 * YARD)
+    assert further(replace(NEAR, distance=30 * YARD)) == pytest.approx(40 * YARD)
+    assert not _steps_back(situation_of(WEAK)), "a bare shaft four inches off at 20 yd stays near the backstop"
+    assert not _steps_back(replace(NEAR, time=TimeAtHand.SHORT))
+
+
+@pytest.mark.parametrize("hand", Hand)
+def test_stepping_back_says_how_far_and_what_stands_behind(hand: Hand) -> None:
+    step = Move(MoveKind.STEP_BACK, None, 30 * YARD, 11.0)
+    assert move_phrase(step, START, Style(hand, System.INCH)) == (
+        "Step back to 30 yd and shoot 3 bare and 3 fletched, with a backstop that forgives a wide miss."
+    )
+    assert "Step back to 27 m and shoot 3 bare" in move_phrase(step, START, Style(hand, System.METRIC))
+
+
+def test_stepping_back_carries_the_cautions_of_shooting_bare() -> None:
+    advice = advice_on(NEAR)
+    step = next(w for w in (advice.move, *advice.others) if w.move.kind is MoveKind.STEP_BACK)
+    told = explain(replace(advice, move=step, why="worth"), NEAR, System.INCH)
+    cautions = " ".join(told.cautions)
+    assert "backstop that forgives a wide miss" in cautions
+    assert "never a broadhead" in cautions
+    assert "Flex and look at a carbon shaft" in cautions
+    assert "The range's rules" in cautions
+    assert told.put_back == ""
+    assert told.expect == ""
+
+
+def test_shots_with_one_setup_have_an_end() -> None:
+    for shots, most in ((8, 4), (10, 2), (12, 0)):
+        shot = history_of(START, [START], [walk((0.1, 0.0), shots=shots, spread=0.4)])
+        advice = advice_on(situation_of(shot, archer=bench_archer(0.4)))
+        sizes = {m.amount for m in moves_of(advice) if m.kind is MoveKind.SHOOT}
+        assert max(sizes, default=0) == most == MOST_SHOTS - shots
+
+
+def test_before_a_tune_is_finished_both_checks_are_made_once_more() -> None:
+    first = advice_on(NEAR)
+    assert (first.why, first.move.move.kind) == ("check again", MoveKind.CHECK_BOW)
+    told = explain(first, NEAR, System.INCH)
+    assert told.move == "Make the bow check and log it."
+    assert any("tuned" in sentence for sentence in told.why)
+
+    checked = replace(NEAR, history=replace(TOUCHING, bow_check_since=BOW_CHECK))
+    second = advice_on(checked)
+    assert (second.why, second.move.move.kind) == ("powder again", MoveKind.CHECK_CONTACT)
+    assert "since the powder" in " ".join(explain(second, checked, System.INCH).why)
+
+    half = replace(checked, history=replace(checked.history, contact_check_since=ContactCheck(vanes=True)))
+    assert advice_on(half).why == "powder again"
+
+    both = replace(checked, history=replace(checked.history, contact_check_since=CONTACT_CHECK))
+    last = advice_on(both)
+    assert (last.why, last.move.move.kind) == ("within", MoveKind.STOP)
+    assert explain(last, both, System.INCH).move == "Stop: this is tuned as far as the shots can tell."
+
+
+def test_with_little_time_the_checks_are_not_asked_for_again() -> None:
+    assert advice_on(replace(NEAR, time=TimeAtHand.SHORT)).why == "within"
+
+
+def _failed(diagnosis: Diagnosis, probability: float) -> Diagnosis:
+    assert isinstance(diagnosis.checked, Checked)
+    return replace(diagnosis, checked=replace(diagnosis.checked, probability=probability))
+
+
+def test_a_failed_prediction_bars_cuts_until_another_one_came_true() -> None:
+    situation = situation_of(checked_weak())
+    advice = advice_on(situation)
+    lines = Lines(advice.belief, situation)
+    cuts = [m for m in moves_of(advice) if m.kind is MoveKind.CUT]
+    assert any(gate(m, situation, _failed(advice.diagnosis, 0.9), lines) == "" for m in cuts)
+    for move in cuts:
+        assert gate(move, situation, _failed(advice.diagnosis, 0.01), lines) == FAILED
+    ahead = [gate(m, situation, _failed(advice.diagnosis, 0.01), lines, ahead=True) for m in cuts]
+    assert "" in ahead, "by the move after the next another prediction will have been held against shots"
+    probe = next(m for m in moves_of(advice) if m.kind is MoveKind.BOLTS)
+    assert gate(probe, situation, _failed(advice.diagnosis, 0.01), lines) == ""
+
+
+def test_after_a_change_that_did_something_else_entirely_no_cut_is_proposed() -> None:
+    # invented: a sixty-fourth at the rest, and the holes went six inches further out
+    setups = (START, moved_rest(START, 1 / 64))
+    history = history_of(START, setups, [walk((-4.0, -1.6), shots=8), walk((-10.0, -1.6), shots=8)])
+    situation = situation_of(history)
+    advice = advice_on(situation)
+    assert advice.diagnosis.checked is not None
+    assert not advice.diagnosis.checked.came_true
+    assert advice.move.move.kind is not MoveKind.CUT
+    reasons = [r.reason for r in advice.refused if r.move.kind is MoveKind.CUT]
+    assert FAILED in reasons
+    assert "did not come as foretold" in explain(advice, situation, System.INCH).checked
+
+
+@pytest.fixture
+def contradicted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever is shot, it fits together with nothing."""
+    honest = diagnose
+
+    def contradicting(belief: Belief, situation: Situation, checked: Checked | None) -> Diagnosis:
+        return replace(honest(belief, situation, checked), conflict=True)
+
+    monkeypatch.setattr(choosing, "diagnose", contradicting)
+
+
+def _afresh(shots: int, gap: tuple[float, float] = (-4.0, -1.6)) -> tuple[Situation, Advice]:
+    situation = situation_of(history_of(START, [START], [walk(gap, shots=shots)]))
+    return situation, advice_on.__wrapped__(situation)
+
+
+@pytest.mark.usefixtures("contradicted")
+def test_a_conflict_asks_for_shots_until_there_are_enough() -> None:
+    situation, advice = _afresh(ENOUGH - 1)
+    assert (advice.why, advice.move.move.kind) == ("conflict", MoveKind.SHOOT)
+    told = explain(advice, situation, System.INCH)
+    assert any("does not fit together" in sentence for sentence in told.diagnosis)
+
+
+@pytest.mark.usefixtures("contradicted")
+def test_after_enough_shots_of_a_conflict_what_can_be_put_back_may_be_tried() -> None:
+    _, advice = _afresh(ENOUGH)
+    assert advice.why == "worth"
+    assert advice.move.move.after is not None
+    assert not advice.move.move.cannot_undo
+    cuts = [r.reason for r in advice.refused if r.move.kind is MoveKind.CUT]
+    assert cuts
+    assert not any(w.move.kind is MoveKind.CUT for w in (advice.move, *advice.others))
+
+
+@pytest.mark.usefixtures("contradicted")
+def test_a_conflict_that_nothing_settles_ends_the_hunt_and_says_what_to_look_for(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(choosing, "_likely_enough", lambda weighed: weighed.move.kind is MoveKind.STOP)
+    situation, advice = _afresh(ENOUGH)
+    assert (advice.why, advice.move.move.kind) == ("conflict stays", MoveKind.STOP)
+    told = explain(advice, situation, System.INCH)
+    assert told.move == "Stop here: what was seen does not fit together."
+    assert "take back what is wrong" in " ".join(told.why)
+    # whoever is told to stop is not told to shoot it again in the same breath
+    assert "again" not in " ".join([*told.diagnosis, *told.why])
+    assert abs(advice.diagnosis.gap.middle[0]) > INCH
