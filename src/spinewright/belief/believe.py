@@ -214,7 +214,7 @@ def break_ground(
 
 
 def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[Seen] | None = None) -> Belief:
-    """Condition on everything in ``seen`` (default: all of the history)."""
+    """Condition on everything in ``seen``, the first so many things of the history (default: all)."""
     items = history.seen if seen is None else tuple(seen)
     sightings = sightings_of(items, ground.setups)
     straight = _standing_straight(sightings)
@@ -234,7 +234,8 @@ def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[See
     keep = np.flatnonzero(np.repeat(whole, 2) | (np.arange(2 * len(taught)) % 2 == 0))
     value = np.array([s.value for s in taught], dtype=float).reshape(-1)[keep]
     noises = tuple(taught[k // 2].noise for k in keep)
-    near = items[-1].setup if len(items) < len(history.seen) and items else history.now
+    # Read from where the bow stood when no more than this was seen, so that what came after changes nothing.
+    near = history.seen[len(items)].setup if len(items) < len(history.seen) else history.now
     rows = seen_from(rows, near, ground.start, shaft_rows(taught)).take(keep)
     known = Known(rows, value, noises, tuple(scatter_of(items)))
     rng = np.random.default_rng([ground.settings.seed, 2])
