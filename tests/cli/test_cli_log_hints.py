@@ -18,6 +18,7 @@ from spinewright.logbook import read, replay
 from spinewright.units import Hand
 from spinewright.workflow import NextMove, Voice, next_move, settings_for
 from spinewright.workflow.move_events import events_between
+from spinewright.workflow.move_json import move_words
 from tests.cli.conftest import Run
 
 # nothing is logged; the way back is one of its own events; what makes it safe is said by the limit that is broken
@@ -101,8 +102,7 @@ def test_shots_from_further_away_are_logged_at_the_distance_that_was_told(found:
         step = Move(MoveKind.STEP_BACK, None, yards * 0.9144, 11.0)
         told = replace(found, advice=replace(found.advice, move=replace(found.advice.move, move=step)))
         assert f'--distance "{yards} yd"' in log_hints(told, "shed.toml")[0]
-        said = " ".join("\n".join(next_lines(told, "shed.toml", everything=False)).split())
-        assert f"Step back to {yards} yd" in said
+        assert f"Step back to {yards} yd" in move_words(step, found.situation.now, found.voice)
 
 
 def test_settings_that_nothing_fits_together_with_are_not_offered_as_good(found: NextMove) -> None:
