@@ -9,7 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.belief import GAP_DISTANCE, Members, Output, ResponsePrior, Theta, What, draw_members, run_physics
-from spinewright.belief.response import LATENTS, Latent, length_slopes, spine_coordinates
+from spinewright.belief.response import (
+    BENT,
+    LATENTS,
+    TOUCH_SD,
+    TOUCH_SD_CLEAN,
+    Latent,
+    length_slopes,
+    spine_coordinates,
+)
 from spinewright.equipment import (
     Archer,
     ArrowBuild,
@@ -118,25 +126,32 @@ class World:
     prior: ResponsePrior
     start: Setup
     rng: np.random.Generator
-    slopes: float = 1.0
+    own: FloatArray  # (20, 2) how far each numbered shaft always lies from its fellows, over their sd
+    near: Setup | None = None
 
     @classmethod
-    def draw(cls, start: Setup, archer: Archer, rng: np.random.Generator, slopes: float = 1.0) -> World:
-        """A world for ``start``; ``slopes`` other than 1 multiplies
-        what practitioners usually report of the answers to length, to step outside of what the prior thinks likely."""
+    def draw(
+        cls, start: Setup, archer: Archer, rng: np.random.Generator, slopes: float = 1.0, near: Setup | None = None
+    ) -> World:
+        """A world for ``start``; seen from ``near`` its answers bend (without it they are straight lines).
+
+        ``slopes`` other than 1 multiplies what practitioners usually report of the answers to length, to step outside
+        of what the prior thinks likely.
+        """
         prior = ResponsePrior.of(archer, BOW_CHECK, CONTACT_CHECK, spare_length=1.25 * INCH)
         theta = prior.draw(1, rng)[0]
         if slopes != 1.0:
             theta[Theta.LENGTH_Y] = slopes * 2.0 * np.exp(0.7 * rng.standard_normal())
             theta[Theta.HEIGHT_SHARE] = 0.6 * np.exp(0.7 * rng.standard_normal())
         member = draw_members(1, start, BOW_CHECK, rng)
-        return cls(member, theta, rng.standard_normal(LATENTS), prior, start, rng, slopes)
+        own = rng.standard_normal((20, 2))
+        return cls(member, theta, rng.standard_normal(LATENTS), prior, start, rng, own, near)
 
     def gaps(self, setups: Sequence[Setup]) -> FloatArray:
         """(n, 2) true gaps at 20 yd [m]."""
         outputs = [Output(i, What.GAP, GAP_DISTANCE) for i in range(len(setups))]
         physics = run_physics(self.member, setups, outputs).values[0]
-        return np.array([p + self._learnt(s) for p, s in zip(physics, setups, strict=True)])
+        return np.array([p + self._learnt(s) + self._bent(s) for p, s in zip(physics, setups, strict=True)])
 
     def _learnt(self, setup: Setup) -> FloatArray:
         change = spine_coordinates(setup, self.start)
@@ -146,13 +161,26 @@ class World:
         off = np.array(self.prior.rest_sd) * self.latents[[Latent.REST_Y, Latent.REST_Z]]
         moved = np.array([setup.rest_y - self.start.rest_y, setup.rest_z - self.start.rest_z])
         slopes, rests = length_slopes(self.theta[None])[0], self.theta[[Theta.REST_Y, Theta.REST_Z]]
-        return np.asarray(-slopes * weak + rests * (off + moved))
+        touching = bool(self.prior.touching(self.theta[None])[0])
+        touch = (TOUCH_SD if touching else TOUCH_SD_CLEAN) * self.latents[[Latent.TOUCH_Y, Latent.TOUCH_Z]]
+        return np.asarray(-slopes * weak + rests * (off + moved) + touch)
+
+    def _bent(self, setup: Setup) -> FloatArray:
+        """(2,) how far the gap of ``setup`` lies off the straight line through ``near`` [m]."""
+        if self.near is None:
+            return np.zeros(2)
+        change = spine_coordinates(setup, self.start) - spine_coordinates(self.near, self.start)
+        weaker = change[0] + float(np.exp(self.theta[[Theta.POINT, Theta.WEIGHT, Theta.SPINE]]) @ change[1:])
+        moved = np.array([setup.rest_y - self.near.rest_y, setup.rest_z - self.near.rest_z])
+        arrow = np.abs(length_slopes(self.theta[None])[0] * weaker)
+        rest = np.abs(self.theta[[Theta.REST_Y, Theta.REST_Z]] * moved)
+        least = BENT[2] if np.any(change) else 0.0
+        return np.asarray(np.hypot(BENT[0] * arrow + BENT[1] * rest, least) * self.rng.standard_normal(2))
 
     def visit(self, gap: FloatArray, shots: int = 3) -> Visit:
         """``shots`` bare and as many fletched, with the archer's scatter, shafts and the walk's own difference."""
         sd = GAP_DISTANCE * float(np.exp(self.theta[Theta.SCATTER]))
-        shafts = float(np.exp(self.theta[Theta.SHAFTS]))
-        own = shafts * self.rng.standard_normal((20, 2))
+        own = float(np.exp(self.theta[Theta.SHAFTS])) * self.own
         common = 0.15 * INCH * self.rng.standard_normal(2)
         impacts = []
         for k in range(shots):

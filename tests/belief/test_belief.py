@@ -30,7 +30,6 @@ from spinewright.belief import (
 )
 from spinewright.belief.physics import Strokes, contributions
 from spinewright.belief.response import misled
-from spinewright.belief.response import misled
 from spinewright.equipment import Head, HeadKind, Rest, RestKind
 from spinewright.evidence import BowCheck, History, Impact, NockReading, NockSeries, Seen, TargetKind, Tear, Visit
 from spinewright.mechanics import Channel
