@@ -41,6 +41,7 @@ def test_every_kind_of_move_is_an_act_or_the_end(world: World, kind: MoveKind) -
     changes = {
         MoveKind.REST_SIDEWAYS: replace(world.start, rest_y=INCH / 64),
         MoveKind.REST_HEIGHT: replace(world.start, rest_z=INCH / 64),
+        MoveKind.REST_BOTH: replace(world.start, rest_y=INCH / 64, rest_z=INCH / 64),
         MoveKind.NOCK_POINT: replace(world.start, nock_z=INCH / 64),
         MoveKind.BOLTS: replace(world.start, bolt_turns=world.start.bolt_turns - 0.5),
         MoveKind.CUT: shorter(world.start, 0.5 * INCH),
