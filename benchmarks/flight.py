@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
+from benchmarks.timing import least
 from spinewright.equipment.arrow import ArrowBuild, Component, Fletching, Head
 from spinewright.equipment.masses import mass_model
 from spinewright.equipment.shaft import Shaft
@@ -31,17 +32,6 @@ BUILD = ArrowBuild(
     head=Head(7.45e-3, 0.024),
     fletching=Fletching(3, 0.41e-3, 0.052, 0.0118),
 )
-
-
-def _best(call: Callable[[], object], repeats: int = 7) -> float:
-    """Shortest of some runs [s]: what else the machine does only ever adds."""
-    call()
-    found = math.inf
-    for _ in range(repeats):
-        begin = time.perf_counter()
-        call()
-        found = min(found, time.perf_counter() - begin)
-    return found
 
 
 def _releases(count: int) -> FloatArray:
@@ -91,7 +81,7 @@ def _against_solver(body: FlightBody, count: int = 40) -> tuple[float, float]:
     for rtol in (1e-3, 1e-4, 1e-5, 1e-6, 1e-7, 1e-8):
         error = float((np.linalg.norm(all_holes(rtol) - exact, axis=1) / scale).max())
         if error < 1e-4:
-            return _best(lambda rtol=rtol: all_holes(rtol), 2) / count, error  # type: ignore[misc]
+            return least(lambda rtol=rtol: all_holes(rtol), 2, time.perf_counter) / count, error  # type: ignore[misc]
     return math.nan, math.nan
 
 
@@ -109,7 +99,7 @@ def rows() -> list[tuple[str, str]]:
     table: list[tuple[str, str]] = []
     for name, bare in (("fletched", False), ("bare", True)):
         body = flight_body(BUILD, mass_model(BUILD, bare=bare), bare=bare)
-        alone, small, large = (_best(_batch(body, n)) for n in (1, 500, 4000))
+        alone, small, large = (least(_batch(body, n), 7, time.perf_counter) for n in (1, 500, 4000))
         solver, error = _against_solver(body)
         each = small / 500
         table += [

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
-import time
-from collections.abc import Callable
 from dataclasses import replace
 from itertools import count
 
 from scipy.linalg import solveh_banded
 
+from benchmarks.timing import least
 from benchmarks.virtual_range.hand_rule import HandRule
 from benchmarks.virtual_range.hunt import hunt
 from benchmarks.virtual_range.world import World, WorldKind, draw_world
@@ -24,7 +22,7 @@ def rows() -> list[tuple[str, str]]:
     world = draw_world(31, WorldKind.OPEN)
     each = _setup(world)
     bound = _solves(world)
-    played = _best(lambda: hunt(draw_world(31, WorldKind.OPEN), HandRule()), 3)
+    played = least(lambda: hunt(draw_world(31, WorldKind.OPEN), HandRule()), 3)
     return [
         ("a setup, bare and fletched: two strokes and two flights", f"{1e3 * each:.1f} ms"),
         ("  against SciPy's banded solver solving each of their steps once", f"{bound / each:.1f} times as quick"),
@@ -38,24 +36,13 @@ def _setup(world: World) -> float:
     def fresh() -> None:
         world.gap(replace(world.start, rest_y=1e-7 * next(places)))
 
-    return _best(fresh, 20)
+    return least(fresh, 20)
 
 
 def _solves(world: World) -> float:
     """Seconds SciPy takes for as many solves as the strokes of a setup have steps: both planes, bare and fletched."""
     beam = arrow_beam(world.start.build, bare=True, stiffness_factor=1.0)
     system, right = 4.0 / STEP**2 * beam.mass + beam.stiffness, beam.mass[0]
-    once = _best(lambda: solveh_banded(system, right, lower=True, check_finite=False), 50)
+    once = least(lambda: solveh_banded(system, right, lower=True, check_finite=False), 50)
     steps = 0.015 / STEP  # a power stroke lasts about 15 ms
     return 2 * 2 * steps * once
-
-
-def _best(call: Callable[[], object], repeats: int) -> float:
-    """Least processor time of some runs [s]: what else the machine does only ever adds."""
-    call()
-    found = math.inf
-    for _ in range(repeats):
-        begin = time.thread_time()
-        call()
-        found = min(found, time.thread_time() - begin)
-    return found

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from benchmarks.flight import BUILD
 from benchmarks.stroke_setups import Case, cases, error, plausible
 from benchmarks.stroke_solver import Solver
+from benchmarks.timing import least
 from spinewright.equipment import mass_model
 from spinewright.flight import flight_body, fly, nominal_flight
 from spinewright.mechanics import StrokeSettings, build_rod, stroke
@@ -27,17 +28,6 @@ TARGET = 20 * 0.9144
 EVERYDAY = ("everyday", 7, 14, ONE_CORE.reach)
 TYPICAL = ("1e-4 in the middle of the range", 9, 18, 0.8)
 WORST = ("1e-4 in the worst of the range", 10, 20, 0.7)
-
-
-def _best(call: Callable[[], object], repeats: int = 5) -> float:
-    """Least processor time of some runs [s]: what else the machine does only ever adds."""
-    call()
-    found = math.inf
-    for _ in range(repeats):
-        begin = time.thread_time()
-        call()
-        found = min(found, time.thread_time() - begin)
-    return found
 
 
 def _middle(calls: list[Callable[[], object]], repeats: int = 15) -> list[float]:
@@ -74,7 +64,7 @@ def _seconds_each(case: Case, modes: int, functions: int, reach: float, count: i
     """Per stroke on one core, both planes, all disturbances, in a batch."""
     rod, settings = build_rod(case.masses, modes=modes, functions=functions), replace(ONE_CORE, reach=reach)
     parameters = plausible(np.random.default_rng(3), count)
-    return _best(lambda: stroke(rod, case.motion, parameters, settings)) / count
+    return least(lambda: stroke(rod, case.motion, parameters, settings), 5) / count
 
 
 def _solver_tolerance(setups: list[Case], modes: int, wanted: Callable[[FloatArray], float], bound: float) -> float:
@@ -121,7 +111,7 @@ def _one_build(case: Case) -> tuple[float, float]:
             left = stroke(build_rod(masses), case.motion, parameters, ONE_CORE)
             fly(flight_body(BUILD, masses, bare=bare), left.speed, 1e-3 * left.response[:, :, 3], air, reach)
 
-    return _best(both, 30), _middle([both], 60)[0]
+    return least(both, 30), _middle([both], 60)[0]
 
 
 def _floor(case: Case) -> tuple[float, float, float]:
@@ -156,13 +146,13 @@ def rows() -> list[tuple[str, str]]:
     ]
     table += _against_solver(setups, TYPICAL, lambda found: float(np.median(found)))
     table += _against_solver(setups, WORST, lambda found: float(found.max()))
-    least, middle = _one_build(case)
-    rod_time = _best(lambda: build_rod(case.masses), 200)
+    quickest, middle = _one_build(case)
+    rod_time = least(lambda: build_rod(case.masses), 200)
     table += [
         ("building a rod", f"{1e6 * rod_time:.0f} us"),
         (
             "one build, bare and fletched, from masses to holes at 20 yd",
-            f"least {1e3 * least:.2f} ms, middle {1e3 * middle:.2f} ms on one core",
+            f"least {1e3 * quickest:.2f} ms, middle {1e3 * middle:.2f} ms on one core",
         ),
     ]
     rod = build_rod(case.masses)
