@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from spinewright.advice import Advice, Move, MoveKind, Situation, choosing, explain
-from spinewright.advice.choosing import ENOUGH
 from spinewright.advice.diagnosis import MOST_SHOTS, Diagnosis, diagnose
+from spinewright.advice.first_things import ENOUGH
 from spinewright.advice.gates import FAILED, gate
 from spinewright.advice.moves import further
 from spinewright.advice.phrases import Style, move_phrase

@@ -11,10 +11,10 @@ import pytest
 from spinewright.advice import Advice, Move, MoveKind, weighing
 from spinewright.advice.choosing import LIKELY_REST, _likely_enough
 from spinewright.advice.gates import gate
-from spinewright.advice.moves import nock_point_move, rest_move
+from spinewright.advice.moves import STRAY_HEIGHT, nock_point_move, rest_move
 from spinewright.advice.phrases import Style, move_phrase, put_back_phrase
 from spinewright.advice.trimming import TRIM_SHOWS, Lines
-from spinewright.advice.weighing import STRAY_HEIGHT, TRIMS, work_left
+from spinewright.advice.weighing import TRIMS, work_left
 from spinewright.equipment import RestKind, Setup
 from spinewright.units import Hand, System
 from tests.belief.advising import START, WEAK, advice_on, moves_of, situation_of, walk

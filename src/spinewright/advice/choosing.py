@@ -9,7 +9,7 @@ import numpy as np
 
 from spinewright.advice.budget import added_risk, over_budget, spent_so_far, stiffens_for_good
 from spinewright.advice.diagnosis import MOST_SHOTS, Diagnosis, diagnose
-from spinewright.advice.first_things import first_things
+from spinewright.advice.first_things import first_things, shots_here
 from spinewright.advice.gates import gate
 from spinewright.advice.moves import Move, MoveKind, changes, further, probes, rest_where, shoot, step_back, uncut
 from spinewright.advice.situation import Situation
@@ -24,7 +24,6 @@ from spinewright.belief import (
     break_ground,
     check_last,
     count_checkable,
-    usable,
 )
 from spinewright.equipment import Setup, TimeAtHand
 from spinewright.evidence import Visit, bow_check_state
@@ -37,8 +36,6 @@ SURE = 0.8
 #: A change must make the gap smaller with at least this probability: what is lost for good, what can be put back, and
 #: the rest, where either way may have to be tried (common practice).
 LIKELY, LIKELY_PROBE, LIKELY_REST = 0.6, 0.4, 0.35
-#: So many of each with a setup and still a conflict: more of the same will not settle it.
-ENOUGH = 9
 #: Bare shafts this near to the fletched ones at 20 yd may be shot from further away.
 STEP_BACK_GAP = 2.0 * INCH
 #: A cut under this is proposed only where its effect shows: at least SHOWS at 20 yd.
@@ -98,7 +95,7 @@ def ground_for(
     *,
     progress: Callable[[float], None] | None = None,
 ) -> Ground:
-    """The physics of everything seen and of every candidate, with the rest where it is and back at its start."""
+    """The physics of everything seen and of every candidate, with the rest where it is and a small step away."""
     now = situation.now
     moves = candidate_moves(situation)
     after = [rest_where(m.after, now) for m in moves if m.after is not None]
@@ -124,14 +121,15 @@ def advise(situation: Situation, ground: Ground) -> Advice:
         *_shooting(belief, diagnosis, situation),
         Move(MoveKind.STOP, None, 0.0, 0.0),
     ]
+    # Of moves that lead to the same setup the first is kept.
     moves = list({m.after or m: m for m in reversed(moves)}.values())[::-1]
     spent = spent_so_far(recall)
     refused = _refusals(lines, situation, diagnosis, moves, spent)
     later = _refusals(lines, situation, diagnosis, moves, spent, ahead=True)
     rng = np.random.default_rng([ground.settings.seed, 4])
-    judged = judge(belief, situation, lines, moves)
+    judged = judge(situation, lines, moves)
     follow = [w.move for w in judged if w.move not in later and _likely_enough(w)]
-    weighed = weigh(belief, situation, lines, judged, follow, rng)
+    weighed = weigh(situation, lines, judged, follow, rng)
     marked = situation if situation.safe_length is not None else replace(situation, safe_length=0.0)
     refused_marked = _refusals(lines, marked, diagnosis, moves, spent)
     chosen, why = _choose(situation, diagnosis, weighed, refused, refused_marked)
@@ -158,12 +156,6 @@ def _shooting(belief: Belief, diagnosis: Diagnosis, situation: Situation) -> lis
     if walks and near and diagnosis.reading is not None and situation.time is TimeAtHand.AFTERNOON:
         walks.append(step_back(situation))
     return walks
-
-
-def shots_here(situation: Situation) -> int:
-    """How many bare arrows that count were shot with the present setup."""
-    visits = [i.what for i in situation.history.seen if isinstance(i.what, Visit) and i.setup == situation.now]
-    return sum(len(usable(visit.impacts, bare=True)) for visit in visits)
 
 
 def _refusals(
@@ -229,8 +221,6 @@ def _first(
 ) -> tuple[Weighed, str] | None:
     """What must come before anything that is weighed, if there is such a thing."""
     for move, why in first_things(situation, diagnosis):
-        if why == "conflict" and shots_here(situation) >= ENOUGH:
-            continue  # what can be put back may still be tried; cuts stay barred
         if why == "not shot":
             return next(w for w in weighed if w.move.kind is MoveKind.SHOOT), why
         return replace(stop, move=move, worth=0.0), why
@@ -274,7 +264,7 @@ def _nothing_better(diagnosis: Diagnosis, stop: Weighed, refused: dict[Move, str
 
 
 def _likely_enough(weighed: Weighed) -> bool:
-    """A change is proposed only when it makes the gap smaller in most plausible cases, however much it might teach."""
+    """Whether a change makes the gap smaller often enough to be proposed; the bar is lower for what can be put back."""
     move = weighed.move
     if move.after is None:
         return True

@@ -11,11 +11,15 @@ from spinewright.advice.diagnosis import Diagnosis
 from spinewright.advice.moves import Move, MoveKind, shoot
 from spinewright.advice.situation import Situation
 from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP
-from spinewright.belief import GAP_DISTANCE
+from spinewright.belief import GAP_DISTANCE, usable
 from spinewright.equipment import LimitKind, LimitState, TimeAtHand, safety_limits
 from spinewright.evidence import NockSeries, Tear, Visit, bow_check_state, contact_check_state, odd_shaft
 
-__all__ = ["first_things", "newly_odd"]
+__all__ = ["ENOUGH", "first_things", "newly_odd", "shots_here"]
+
+#: So many of each with a setup and still a conflict: more of the same will not settle it, but what can be put back may
+#: be tried.
+ENOUGH = 9
 
 
 def first_things(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[Move, str]]:
@@ -51,8 +55,14 @@ def _shots_first(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[M
         yield shoot(CHECKING_SHOTS), "one bare"
     if diagnosis.shows_archer:
         yield Move(MoveKind.SHOOTER, None, float(diagnosis.shots_needed), 0.0), "archer"
-    if diagnosis.conflict or diagnosis.collapsed:
+    if (diagnosis.conflict or diagnosis.collapsed) and shots_here(situation) < ENOUGH:
         yield shoot(6), "conflict"
+
+
+def shots_here(situation: Situation) -> int:
+    """How many bare arrows that count were shot with the present setup."""
+    visits = [i.what for i in situation.history.seen if isinstance(i.what, Visit) and i.setup == situation.now]
+    return sum(len(usable(visit.impacts, bare=True)) for visit in visits)
 
 
 def unsafe(situation: Situation) -> bool:

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from spinewright.advice.diagnosis import Diagnosis
-from spinewright.advice.moves import Move, MoveKind, uncut
+from spinewright.advice.moves import STRAY, STRAY_FIXED_BLADES, STRAY_HEIGHT, Move, MoveKind, uncut
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines
-from spinewright.advice.weighing import GOOD_GAP, STRAY, STRAY_FIXED_BLADES, STRAY_HEIGHT
+from spinewright.advice.weighing import GOOD_GAP
 from spinewright.belief import Cause, count_checkable
 from spinewright.equipment import Limit, LimitState, Purpose, Setup, TimeAtHand, safety_limits
 from spinewright.evidence import bow_check_state, contact_check_state

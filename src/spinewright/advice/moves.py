@@ -13,9 +13,13 @@ from spinewright.units import INCH
 
 __all__ = [
     "STEP_SHOTS",
+    "STRAY",
+    "STRAY_FIXED_BLADES",
+    "STRAY_HEIGHT",
     "Move",
     "MoveKind",
     "changes",
+    "further",
     "nock_point_move",
     "probes",
     "rest_back",
@@ -23,6 +27,7 @@ __all__ = [
     "rest_sizes",
     "rest_where",
     "shoot",
+    "step_back",
     "uncut",
 ]
 
@@ -77,6 +82,10 @@ class Move:
 #: Sizes tried for the rest [m], each way: from a few thousandths of an inch to a sixteenth (common practice: 1/64 to
 #: 1/32 in shows on paper; where the learnt answer is steep, a few clicks do).
 REST_STEPS = tuple(INCH * thousandths / 1000 for thousandths in (3, 5, 8, 11, 16, 22, 31, 44, 62))
+#: How far from the recorded centre shot the rest may be trimmed [m]: common practice, no published source.
+STRAY, STRAY_FIXED_BLADES = INCH / 16, INCH / 32
+#: How far rest and nock point may each be moved in height [m]: from memory; beyond it something else is wrong.
+STRAY_HEIGHT = INCH / 8
 #: How far a probe moves the rest to see what the physics answers [m]; the answer is along a straight line.
 _PROBE = 0.5e-3
 #: The usual cut, and the last small one (common practice).

@@ -1,7 +1,7 @@
 """What moving rest and nock point does in every draw of the belief, and the sizes of such moves that suit it best.
 
-The physics is linear in where rest and nock point stand, and so is the learnt answer, so one small step each way tells
-all there is to know.
+The physics is linear in where rest and nock point stand, and so is the learnt answer, so one small step along each
+tells all there is to know. Only a shaft that can leave a blade in height answers along a line nearby alone.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.advice.moves import STEP_SHOTS, Move, MoveKind
+from spinewright.advice.moves import STEP_SHOTS, STRAY, Move, MoveKind
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines
 from spinewright.belief import (
@@ -36,7 +36,8 @@ __all__ = ["GOOD_GAP", "Weighed", "judge", "too_short", "weigh", "work_left"]
 FloatArray = NDArray[np.float64]
 
 GOOD_GAP = 1.0 * INCH  # at 20 yd; under it the spine is probably right (common practice: 0.5 to 1 in)
-TOUCHING = 0.8 * INCH
+TOUCHING = 0.8 * INCH  # at 20 yd, from memory
+# From memory of what an afternoon is worth; 40 to 150 minutes were tried (docs/decisions/0004).
 MINUTES_PER_HALVING = 120.0
 SPINE_SHARE = 0.6
 RESULTS = 24  # results of the foreseen walk that are thought through
@@ -47,10 +48,6 @@ LOOKED_THROUGH, FEWER_RESULTS = 6, 10
 #: Trims of the rest thought of as a follow-up, along each axis [m], and their minutes.
 FOLLOWING = (-1.2e-3, -0.7e-3, -0.35e-3, -0.15e-3, 0.0, 0.15e-3, 0.35e-3, 0.7e-3, 1.2e-3)
 TRIM_MINUTES = 10.0
-#: How far from the recorded centre shot the rest may be trimmed [m]: common practice, no published source.
-STRAY, STRAY_FIXED_BLADES = INCH / 16, INCH / 32
-#: How far rest and nock point may each be moved in height [m]: from memory; beyond it something else is wrong.
-STRAY_HEIGHT = INCH / 8
 TRIMS = frozenset({MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.REST_BOTH, MoveKind.NOCK_POINT})
 
 
@@ -89,7 +86,7 @@ def work_left(gap: FloatArray, aim: tuple[float, float]) -> FloatArray:
     return np.asarray(0.5 * MINUTES_PER_HALVING * np.log2(1 + (far / TOUCHING) ** 2))
 
 
-def judge(belief: Belief, situation: Situation, lines: Lines, moves: Sequence[Move]) -> tuple[Weighed, ...]:
+def judge(situation: Situation, lines: Lines, moves: Sequence[Move]) -> tuple[Weighed, ...]:
     """What every move is expected to do, not yet what it is worth."""
     here = lines.gap(situation.now)
     aim = np.array(situation.aim)
@@ -106,7 +103,7 @@ def judge(belief: Belief, situation: Situation, lines: Lines, moves: Sequence[Mo
             float(np.mean(far(gap) < GOOD_GAP)),
             float(np.mean(far(spine) < GOOD_GAP)),
             float(np.mean(far(gap) < far(here))),
-            float(np.mean(too_short(belief, setup))),
+            float(np.mean(too_short(lines.belief, setup))),
             0.0,
         )
 
@@ -114,7 +111,6 @@ def judge(belief: Belief, situation: Situation, lines: Lines, moves: Sequence[Mo
 
 
 def weigh(
-    belief: Belief,
     situation: Situation,
     lines: Lines,
     judged: Sequence[Weighed],
@@ -122,19 +118,17 @@ def weigh(
     rng: np.random.Generator,
 ) -> tuple[Weighed, ...]:
     """Every move with its worth, best first; follow-ups are those that may be made ``later``."""
-    ahead = _Ahead(belief, situation, lines, [m for m in later if m.after is not None])
+    ahead = _Ahead(situation, lines, [m for m in later if m.after is not None])
     stop = ahead.stop(ahead.here)
-    weighed = []
-    for one in judged:
-        landed = ahead.here if one.move.after is None else ahead.draws(one.move.after)
-        cost = one.move.minutes + ahead.left_after(one.move, landed, rng)
-        weighed.append(replace(one, worth=stop - cost))
-    weighed.sort(key=lambda w: -w.worth)
+
+    def worth(move: Move, looks: int) -> float:
+        landed = ahead.here if move.after is None else ahead.draws(move.after)
+        return stop - (move.minutes + ahead.left_after(move, landed, rng, looks=looks))
+
+    weighed = sorted((replace(one, worth=worth(one.move, 1)) for one in judged), key=lambda w: -w.worth)
     if LOOK_AHEAD > 1:
-        for k, one in enumerate(weighed[:LOOKED_THROUGH]):
-            landed = ahead.here if one.move.after is None else ahead.draws(one.move.after)
-            cost = one.move.minutes + ahead.left_after(one.move, landed, rng, looks=LOOK_AHEAD)
-            weighed[k] = replace(one, worth=max(one.worth, stop - cost))
+        best = weighed[:LOOKED_THROUGH]
+        weighed[:LOOKED_THROUGH] = [replace(w, worth=max(w.worth, worth(w.move, LOOK_AHEAD))) for w in best]
         weighed.sort(key=lambda w: -w.worth)
     return tuple(weighed)
 
@@ -150,10 +144,10 @@ class _Draws:
 class _Ahead:
     """What may follow a move and one walk: stopping, or any change of ``follow`` and any trim of the rest."""
 
-    def __init__(self, belief: Belief, situation: Situation, lines: Lines, follow: Sequence[Move]) -> None:
-        self._belief, self._aim, self._lines, self._now = belief, situation.aim, lines, situation.now
+    def __init__(self, situation: Situation, lines: Lines, follow: Sequence[Move]) -> None:
+        self._belief, self._aim, self._lines, self._now = lines.belief, situation.aim, lines, situation.now
         self.here = self.draws(situation.now)
-        self._shafts = belief.same_shafts()
+        self._shafts = lines.belief.same_shafts()
         built = [m for m in follow if m.kind not in TRIMS]
         after = [self.draws(m.after) for m in built if m.after is not None]
         zero = np.zeros_like(self.here.gap)
@@ -176,7 +170,7 @@ class _Ahead:
     def _work(self, landed: _Draws) -> FloatArray:
         return work_left(landed.gap, self._aim) + SPINE_SHARE * work_left(landed.spine, self._aim)
 
-    def left_after(self, move: Move, landed: _Draws, rng: np.random.Generator, *, looks: int = 1) -> float:
+    def left_after(self, move: Move, landed: _Draws, rng: np.random.Generator, *, looks: int) -> float:
         """Expected minutes after ``move``: over results of its walk, the best follow-up's minutes and work left.
 
         With two ``looks`` another walk and another follow-up are foreseen after that.

@@ -113,10 +113,8 @@ class Belief:
 
     def growth(self, setup: Setup, distance: float) -> float:
         """How many times as far apart bare and fletched are at ``distance`` [m] as at 20 yd, both planes' mean."""
-        return float(self.ground.kernel.ratio[self._column(setup, distance)].mean())
-
-    def _column(self, setup: Setup, distance: float) -> int:
-        return self.ground.kernel.outputs.index(Output(self.ground.index(setup), What.GAP, distance))
+        kernel = self.ground.kernel
+        return float(kernel.ratio[kernel.outputs.index(Output(self.ground.index(setup), What.GAP, distance))].mean())
 
     def gap(self, setup: Setup, distance: float = GAP_DISTANCE) -> FloatArray:
         """(S, 2) draws of the true gap [m] of a setup of the ground."""
@@ -124,13 +122,17 @@ class Belief:
 
     def own_offsets(self, sighting: Sighting) -> FloatArray:
         """(S, 2) what the own offsets of the shafts seen so far add to a sighting [m]."""
-        place = shaft_places(self.sightings)
-        own = self.particles.latents[:, self.ground.kernel.weight.shape[0] + LATENTS :]
+        place, own = shaft_places(self.sightings), self._own()
         total = np.zeros((len(own), 2))
         for key, share in sighting.shafts:
             if key in place:
-                total += share * own[:, 2 * place[key] : 2 * place[key] + 2]
-        return self.shaft_sd[:, None] * total
+                total += share * own[:, place[key]]
+        return total
+
+    def _own(self) -> FloatArray:
+        """(S, n, 2) own offset [m at 20 yd] of every shaft seen so far."""
+        own = self.particles.latents[:, self.ground.kernel.weight.shape[0] + LATENTS :]
+        return np.asarray(self.shaft_sd[:, None, None] * own.reshape(len(own), -1, 2))
 
     def new_shafts(self, sighting: Sighting) -> float:
         """How much of the own offsets of shafts never seen before is in a sighting: variance over (shaft sd)^2."""
@@ -139,13 +141,10 @@ class Belief:
 
     def same_shafts(self) -> FloatArray:
         """(S, 2) what the shafts shot so far, bare less fletched, add to a gap at 20 yd [m]; of none, by chance."""
-        place = shaft_places(self.sightings)
-        own = self.particles.latents[:, self.ground.kernel.weight.shape[0] + LATENTS :].reshape(
-            len(self.scatter), -1, 2
-        )
+        place, own = shaft_places(self.sightings), self._own()
         kinds = [[k for (_, bare), k in place.items() if bare is kind] for kind in (True, False)]
         parts = [own[:, kind].mean(axis=1) if kind else np.zeros((len(own), 2)) for kind in kinds]
-        return self.shaft_sd[:, None] * (parts[0] - parts[1])
+        return np.asarray(parts[0] - parts[1])
 
     def z(self) -> FloatArray:
         """(S, m) draws of the physics' coordinates."""

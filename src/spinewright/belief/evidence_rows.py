@@ -30,6 +30,7 @@ __all__ = [
 ]
 
 FloatArray = NDArray[np.float64]
+ShaftKey = tuple[int, bool]  # number, bare
 
 #: Bare shafts scatter more than fletched ones in the same hands (from memory).
 BARE_SPREAD = 1.3
@@ -60,7 +61,7 @@ class Sighting:
     """One thing seen: what, value (y, z), noise of each plane, nock angle where it was not the setup's.
 
     ``sideways_only``: there is no second plane (a speed), or nobody looked at the height; its value then says nothing.
-    ``shafts``: how much of each shaft's own offset at 20 yd is in it, by (number, bare): the same shafts come back at
+    ``shafts``: how much of each shaft's own offset at 20 yd is in it, by number and kind: the same shafts come back at
     every walk, so what sets them apart does not average out.
     """
 
@@ -70,7 +71,7 @@ class Sighting:
     angle: float | None
     events: tuple[str, ...]
     sideways_only: bool = False
-    shafts: tuple[tuple[tuple[int, bool], float], ...] = ()
+    shafts: tuple[tuple[ShaftKey, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +166,7 @@ def _of_visit(visit: Visit, setup: int, events: tuple[str, ...]) -> list[Sightin
     return found + _of_leans(visit, bare, setup, events)
 
 
-def _shares(impacts: Sequence[Impact], factor: float) -> Iterator[tuple[tuple[int, bool], float]]:
+def _shares(impacts: Sequence[Impact], factor: float) -> Iterator[tuple[ShaftKey, float]]:
     """How much of each shaft's own offset is in the centre of a group, times ``factor``."""
     for (shaft, bare), count in Counter((i.shaft, i.bare) for i in impacts).items():
         yield (shaft, bare), factor * count / len(impacts)
@@ -220,9 +221,6 @@ def _of_speeds(shots: Sequence[SpeedShot], setup: int, bare: bool, events: tuple
 
 
 CHRONOGRAPH_DISTANCE = 1.0  # m in front of the bow, where chronographs usually stand (common practice)
-
-
-ShaftKey = tuple[int, bool]
 
 
 def shaft_places(sightings: Sequence[Sighting]) -> dict[ShaftKey, int]:
