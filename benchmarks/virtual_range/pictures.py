@@ -28,15 +28,15 @@ def draw(records: Sequence[Record], folder: Path) -> list[tuple[str, str]]:
     if not telling:
         return []
     folder.mkdir(parents=True, exist_ok=True)
-    figure = Figure(figsize=(10, 4.2), layout="constrained")
-    left, right = figure.subplots(1, 2)
-    _gaps(left, telling)
-    _arrows(right, telling)
-    figure.savefig(folder / "range-gap-and-arrows.png", dpi=110, metadata={"Software": None})
+    figure = Figure(figsize=(4.6, 7.6), layout="constrained")  # legible at a phone's width
+    above, below = figure.subplots(2, 1)
+    _gaps(above, telling)
+    _arrows(below, telling)
+    figure.savefig(folder / "range-gap-and-arrows.png", dpi=120, metadata={"Software": None})
     return [
         (
             "range-gap-and-arrows.png",
-            "left: share of worlds that end within a gap; right: arrows shot by each player in the same world",
+            "above: share of worlds that end within a gap; below: arrows shot by each player in the same world",
         )
     ]
 

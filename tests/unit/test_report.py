@@ -34,7 +34,7 @@ from spinewright.report import (
     target_picture,
 )
 from spinewright.report.style import paragraph
-from spinewright.units import DEGREE, GRAIN, Hand, System
+from spinewright.units import DEGREE, GRAIN, INCH, Hand, System
 
 PNG = b"\x89PNG\r\n\x1a\n"
 
@@ -98,6 +98,21 @@ def test_no_words_lie_on_others(chart: ForgivenessMap, pages: list[Figure], syst
     draw_sheet(build_figures(turned), Path("sheet.png"), system, hand)
     draw_target(visit((-0.05, 0.03)), Path("target.png"), system, hand)
     assert [_overlaps(page) for page in pages] == [[], [], []]
+
+
+def test_the_number_of_a_hole_does_not_lie_on_its_neighbour(pages: list[Figure]) -> None:
+    walk = visit((0.0, 0.0))
+    # The second hole lies where the first one's number would stand: a tenth of an inch right and high of it.
+    first, second = walk.impacts[0], replace(walk.impacts[1], y=-2.9e-3, z=2.6e-3)
+    draw_target(
+        replace(walk, impacts=(replace(first, y=0.0, z=0.0), second)), Path("target.png"), System.INCH, Hand.RIGHT
+    )
+    page = pages[-1]
+    page.canvas.draw()
+    (axes,) = page.axes
+    number = next(text for text in axes.texts if text.get_text() == str(first.shaft)).get_window_extent()
+    neighbour = axes.transData.transform((2.9e-3 / INCH, 2.6e-3 / INCH))
+    assert not number.padded(5.0).contains(*neighbour)
 
 
 def test_same_input_same_bytes(chart: ForgivenessMap, tmp_path: Path) -> None:

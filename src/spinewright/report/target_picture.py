@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from math import degrees
+from collections.abc import Sequence
+from math import degrees, hypot
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
 __all__ = ["draw_target"]
 
 _LINE = 0.19  # inches of height a line of text takes
+#: Where a mark's number may stand, and how far from other ink is far enough [points of print].
+_CORNERS, _FREE = ((10.0, 9.0), (-10.0, 9.0), (10.0, -9.0), (-10.0, -9.0)), 14.0
+_CROWD = 100  # with more holes no corner is free anyway
 _SQUARE = 0.8  # of the page's width: the side of the target
 
 
@@ -70,13 +74,33 @@ def _frame(axes: Axes, visit: Visit, unit: float, label: str) -> None:
 
 def _holes(axes: Axes, visit: Visit, unit: float, hand: Hand) -> None:
     """Fletched as blue crosses, bare as open ochre rings with the shaft's number, called bad ones faint."""
+    placed: list[tuple[float, float]] = []
     for hole in visit.impacts:
         x, z = -hole.y * hand.sideways_sign / unit, hole.z / unit
         colour = OCHRE if hole.bare else BLUE
         marker, fill = ("o", GROUND) if hole.bare else ("x", colour)
         fade = 0.35 if hole.called_bad else 1.0
         axes.plot(x, z, marker=marker, ms=9, mfc=fill, mec=colour, mew=2, ls="none", alpha=fade, zorder=3)
-        axes.annotate(str(hole.shaft), (x, z), (7, 5), textcoords="offset points", fontsize=9, color=colour, zorder=4)
+        placed.append((x, z))
+    # In points of print, to see what ink is near.
+    scale = _SQUARE * WIDTH * 72 / (axes.get_xlim()[1] - axes.get_xlim()[0])
+    ink = [(x * scale, z * scale) for x, z in placed]
+    for k, hole in enumerate(visit.impacts):
+        corner = _free_corner(k, ink) if len(placed) <= _CROWD else _CORNERS[0]
+        ink.append((ink[k][0] + corner[0], ink[k][1] + corner[1]))
+        number = axes.annotate(str(hole.shaft), placed[k], corner, textcoords="offset points", zorder=4)
+        number.set(fontsize=9, color=OCHRE if hole.bare else BLUE, ha="center", va="center")
+
+
+def _free_corner(mark: int, ink: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """The corner of a mark that is farthest from all other ``ink`` [points], the first of those that are far enough."""
+    x, z = ink[mark]
+    others = [spot for place, spot in enumerate(ink) if place != mark]
+
+    def room(corner: tuple[float, float]) -> float:
+        return min([_FREE, *(hypot(x + corner[0] - a, z + corner[1] - b) for a, b in others)])
+
+    return max(_CORNERS, key=room)
 
 
 def _gap(axes: Axes, apart: Gap, unit: float, hand: Hand) -> None:
