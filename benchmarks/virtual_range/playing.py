@@ -12,7 +12,7 @@ from benchmarks.virtual_range.adviser import QUICK, Adviser
 from benchmarks.virtual_range.bench import Player
 from benchmarks.virtual_range.hand_rule import HandRule
 from benchmarks.virtual_range.hunt import MOST_STEPS, hunt
-from benchmarks.virtual_range.reachable import best_heads, best_mistakes
+from benchmarks.virtual_range.reachable import best_gap, best_heads, best_mistakes
 from benchmarks.virtual_range.without import Without, parts_to_leave_out
 from benchmarks.virtual_range.world import World, WorldKind, draw_world
 from spinewright.belief import BeliefSettings
@@ -107,6 +107,7 @@ def play(job: Job) -> Record:
         "hand": job.hand.name,
         "scatter": world.truth.shooter.scatter / INCH,
         "hidden": _hidden(world),
+        "best_gap": best_gap(world) if asked else None,
         "best_heads": best_heads(world) if asked else None,
         "best_mistakes": best_mistakes(world) if asked else None,
         "scores": {name: hunt(world, player, job.most_steps).as_json() for name, player in players.items()},
@@ -118,7 +119,7 @@ def join(records: Sequence[Record]) -> Record:
     joined = {**records[0], "scores": {}}
     for record in records:
         joined["scores"].update(record["scores"])
-        joined.update({k: record[k] for k in ("best_heads", "best_mistakes") if record[k] is not None})
+        joined.update({k: record[k] for k in ("best_gap", "best_heads", "best_mistakes") if record[k] is not None})
     return joined
 
 

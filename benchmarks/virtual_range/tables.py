@@ -10,7 +10,7 @@ from benchmarks.virtual_range.summing import Number, cover, mean_of, ratio_of, s
 from benchmarks.virtual_range.without import parts_to_leave_out
 from benchmarks.virtual_range.world import WorldKind
 
-__all__ = ["ablation_table", "cover_table", "goal_table", "of_kinds", "players_table", "scores_of"]
+__all__ = ["ablation_table", "cover_table", "goal_table", "of_kinds", "players_table", "reachable_words", "scores_of"]
 
 Record = dict[str, Any]
 Score = dict[str, Any]
@@ -154,6 +154,17 @@ def goal_table(records: Sequence[Record]) -> str:
 
 def _goal(what: str, asked: str, reached: str, met: bool) -> list[str]:
     return [what, asked, reached, "no data" if reached == "none" else ("yes" if met else "**no**")]
+
+
+def reachable_words(records: Sequence[Record]) -> str:
+    """How often the goals for the gap can be reached at all, within the bounds the adviser keeps."""
+    best = [r["best_gap"] for r in of_kinds(records, *TELLING) if r["best_gap"] is not None]
+    under = [share_of([gap < bound for gap in best]).per_cent() for bound in (1.0, 1.5)]
+    return (
+        f"One who knew everything of these worlds could bring the gap under 1 in in {under[0]} of them and under "
+        f"1.5 in in {under[1]}, with rest and nock point within 1/8 in, any length down to the mark and any point "
+        "owned (limb bolts left alone)."
+    )
 
 
 def cover_table(records: Sequence[Record]) -> str:

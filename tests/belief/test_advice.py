@@ -11,6 +11,7 @@ from spinewright.advice import Advice, Move, MoveKind, Refused, Situation, advis
 from spinewright.advice.budget import added_risk
 from spinewright.advice.choosing import candidate_moves
 from spinewright.advice.gates import gate
+from spinewright.advice.moves import rest_move
 from spinewright.advice.phrases import Style, move_phrase
 from spinewright.advice.trimming import Lines
 from spinewright.advice.weighing import GOOD_GAP, too_short, work_left
@@ -378,11 +379,15 @@ def test_a_fault_is_put_right_even_before_a_match() -> None:
 
 
 def test_the_rest_does_not_stray_nor_hide_a_wrong_spine() -> None:
-    strayed = moved_rest(START, -3 / 64)
+    strayed = moved_rest(START, -7 / 64)
     history = history_of(START, (START, strayed), [walk((-4.5, -1.8), shots=8), walk((-4.0, -1.8), shots=8)])
-    refused = [r for r in advice_on(situation_of(history)).refused if r.move.kind is MoveKind.REST_SIDEWAYS]
-    assert any("stray too far" in r.reason for r in refused)
-    assert all(r.move.amount < 0 for r in refused)
+    situation = situation_of(history)
+    advice = advice_on(situation)
+    lines = Lines(advice.belief, situation)
+    further = {n: rest_move(strayed, -n / 64 * INCH, 0.0) for n in (0.5, 2)}  # an eighth of an inch is 8/64
+    told = {n: gate(move, situation, advice.diagnosis, lines) for n, move in further.items() if move is not None}
+    assert "stray too far" in told[2]
+    assert "stray too far" not in told[0.5]
 
 
 def test_the_last_prediction_is_told_once() -> None:

@@ -22,7 +22,9 @@ from spinewright.belief import (
     believe,
     break_ground,
     count_checkable,
+    evidence_rows,
     length_slopes,
+    shaft_places,
     sightings_of,
 )
 from spinewright.belief.design import prior_arrays, row_arrays, rows_for, seen_from
@@ -145,7 +147,7 @@ def _bent_sd(ground: Ground, setup: Setup, near: Setup, theta: FloatArray) -> Fl
     """(K, 2) one sd [m] of a gap at 20 yd of ``setup`` read for ``near``."""
     output = Output(ground.index(setup), What.GAP, GAP_DISTANCE)
     rows = rows_for(ground.kernel, ground.setups, START, [(output, None)])
-    rows = seen_from(rows, near, START, np.zeros((2, 0)))
+    rows = seen_from(rows, near, START, np.zeros((2, 0)), np.ones(2))
     variance = np.empty((len(theta), 2))
     prior = believe(ground, fresh_history(START), ARCHER).prior
     fill_bent(row_arrays(ground.kernel, rows), theta, prior_arrays(prior), variance)
@@ -174,6 +176,37 @@ def test_what_was_seen_of_another_setup_says_less_of_this_one(ground: Ground) ->
     far = replace(near, now=SETUPS[-1])
     beliefs = [believe(ground, history, ARCHER) for history in (near, far)]
     assert beliefs[1].gap(START)[:, 0].std() > beliefs[0].gap(START)[:, 0].std()
+
+
+def test_walks_with_another_setup_share_the_error_of_one_line(ground: Ground) -> None:
+    def doubt(walks: int) -> float:
+        seen = [_walk(seed=k) for k in range(walks)]
+        history = replace(history_of(START, [START] * walks, seen), now=SETUPS[-1])
+        return float(believe(ground, history, ARCHER).gap(START)[:, 0].std())
+
+    # However often the other setup is shot, at least the stated least error of one line is left of it (from memory);
+    # the gap there and then would be known to a quarter of an inch.
+    assert doubt(12) > 0.7 * BENT[2]
+
+
+def test_shafts_beyond_the_most_told_apart_count_as_chance(ground: Ground, monkeypatch: pytest.MonkeyPatch) -> None:
+    walks = [_walk(tuple(range(11 + 3 * k, 14 + 3 * k)), seed=k) for k in range(4)]
+    every = _believed(ground, *walks)
+    monkeypatch.setattr(evidence_rows, "MOST_SHAFTS", 4)
+    few = _believed(ground, *walks)
+    own = shaft_places(few.sightings)
+    assert {(1, False), (2, False), (3, False)} < set(own)  # shot at every walk, so told apart first
+    assert len(own) == 4
+    # A shaft that never came back is chance either way, so nothing else may change beyond the draws' own noise.
+    for which in (np.median, np.std):
+        assert which(few.gap(START), axis=0) == pytest.approx(which(every.gap(START), axis=0), abs=0.08 * INCH)
+
+
+def test_thousands_of_shaft_numbers_are_believed_like_any_others(ground: Ground) -> None:
+    walk = _walk(tuple(range(11, 2511)), np.zeros((2500, 2)))
+    belief = _believed(ground, walk, _walk(seed=1))
+    assert belief.particles.latents.shape[1] < 150
+    assert abs(_middle(belief) - GAP[0]) < 0.5
 
 
 def test_what_was_believed_does_not_hang_on_what_came_after(ground: Ground) -> None:

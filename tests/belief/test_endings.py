@@ -125,6 +125,35 @@ def test_after_a_change_that_did_something_else_entirely_no_cut_is_proposed() ->
     assert "did not come as foretold" in explain(advice, situation, System.INCH).checked
 
 
+def _jumped(walks_after: int) -> Situation:
+    """Invented: a hair at the rest, and the holes jumped from two and a half inches apart to touching."""
+    near = [walk((0.1, 0.0), shots=8)] * walks_after
+    setups = (START, *[moved_rest(START, 1 / 128)] * walks_after)
+    return situation_of(history_of(START, setups, [walk((-2.5, -0.8), shots=8), *near]))
+
+
+def test_holes_that_come_together_against_the_prediction_are_shot_once_more() -> None:
+    first, again = (advice_on(_jumped(walks)) for walks in (1, 2))
+    assert first.diagnosis.checked is not None
+    assert not first.diagnosis.checked.came_true
+    assert first.diagnosis.within > 0.8
+    assert (first.move.move.kind, first.why) == (MoveKind.SHOOT, "once more")
+    assert "one more walk with nothing changed" in " ".join(explain(first, _jumped(1), System.INCH).why)
+    assert again.why != "once more"
+
+
+def test_a_prediction_is_told_in_full_once_and_in_short_after() -> None:
+    situation = situation_of(checked_weak())
+    advice = advice_on(situation)
+    full = explain(advice, situation, System.INCH).checked
+    later = replace(situation, history=replace(situation.history, latest="a check"))
+    short = explain(advice, later, System.INCH).checked
+    assert "Foretold" in full
+    assert "Seen" in full
+    assert full.startswith(short)
+    assert "Foretold" not in short
+
+
 @pytest.fixture
 def contradicted(monkeypatch: pytest.MonkeyPatch) -> None:
     """Whatever is shot, it fits together with nothing."""

@@ -60,7 +60,7 @@ def _rows(turns: FloatArray, rng: np.random.Generator) -> Rows:
         np.repeat(turns, 2),
         np.repeat(rng.uniform(0.0, 0.06, len(turns)), 2),
         np.repeat(rng.uniform(-1.0, 1.0, (len(turns), 3)), 2, axis=0),
-        0.01 * rng.standard_normal((j, 5)) * (rng.random((j, 1)) < 0.7),
+        np.column_stack([0.01 * rng.standard_normal((j, 5)) * (rng.random((j, 1)) < 0.7), rng.integers(1, 4, j)]),
     )
 
 
@@ -102,7 +102,7 @@ def _dense_bent(kernel: Kernel, rows: Rows, j: int, theta: FloatArray) -> float:
     arrow = abs(length_slopes(theta[None])[0, p] * weaker)
     rest = abs(theta[[Theta.REST_Y, Theta.REST_Z]][p] * away[4])
     least = BENT[2] if np.any(away[:4]) else 0.0
-    return float(ratio**2 * ((BENT[0] * arrow + BENT[1] * rest) ** 2 + least**2))
+    return float(away[5] * ratio**2 * ((BENT[0] * arrow + BENT[1] * rest) ** 2 + least**2))
 
 
 @pytest.mark.parametrize("turned", [False, True])
@@ -112,7 +112,9 @@ def test_rows_and_evidence_are_those_of_the_dense_model(turned: bool) -> None:
     kernel, rows = _kernel(5, rng), _rows(turns, rng)
     theta = PRIOR.draw(40, rng)
     value = 0.02 * rng.standard_normal(len(rows))
-    noises = tuple(Noise(1e-5 * rng.random(), 50 * rng.random(), 0.5 * rng.random()) for _ in range(len(rows)))
+    noises = tuple(
+        Noise(1e-5 * rng.random(), 50 * rng.random(), 0.5 * rng.random(), rng.random()) for _ in range(len(rows))
+    )
     groups = (Scatter(1e-3, 6, 18.0, True), Scatter(2e-3, 4, 18.0, True), Scatter(1e-3, 4, 18.0, False))
     offset, matrix = linear_rows(kernel, rows, theta, PRIOR)
     found = _evidence(combine(kernel, rows, value, noises, OF_PRIOR), groups, OF_PRIOR)(theta)
@@ -151,7 +153,7 @@ def test_pooling_groups_of_one_kind_changes_nothing() -> None:
     rng = np.random.default_rng(7)
     kernel, theta = _kernel(3, rng), PRIOR.draw(20, rng)
     none, empty = np.zeros(0, dtype=np.intp), np.zeros(0)
-    nothing = Rows(none, none, np.zeros((0, 4)), empty, empty, empty, np.zeros((0, 0)), np.zeros((0, 5)))
+    nothing = Rows(none, none, np.zeros((0, 4)), empty, empty, empty, np.zeros((0, 0)), np.zeros((0, 6)))
     groups = tuple(Scatter(1e-4 * INCH * k, k, 18.0 + (k % 2), k % 3 == 0) for k in range(1, 9))
     found = _evidence(combine(kernel, nothing, np.zeros(0), (), OF_PRIOR), groups, OF_PRIOR)(theta)
     assert np.allclose(found, scatter_log_likelihood(groups, theta), rtol=1e-12)
@@ -163,10 +165,11 @@ def _series(rng: np.random.Generator) -> tuple[Kernel, Rows, FloatArray, tuple[N
     column = np.repeat([1] * 18 + [0] * 4 + [2] * 2, 2)
     spine, shift = 0.01 * rng.standard_normal((3, 4)), 1e-3 * rng.standard_normal((3, 2))
     plane = np.tile([0, 1], len(turns))
-    shafts, away = rng.uniform(-1.0, 1.0, (3, 2))[column], 0.01 * rng.standard_normal((3, 5))[column]
+    shafts = rng.uniform(-1.0, 1.0, (3, 2))[column]
+    away = np.column_stack([0.01 * rng.standard_normal((3, 5)), [1.0, 2.0, 3.0]])[column]
     angle, difference = np.repeat(turns, 2), np.full(len(column), 0.02)
     rows = Rows(column, plane, spine[column], shift[column, plane], angle, difference, shafts, away)
-    noises = tuple(Noise(1e-5 * (1 + c), 2.0 * c, 0.1) for c in column)
+    noises = tuple(Noise(1e-5 * (1 + c), 2.0 * c, 0.1, 0.5 * c) for c in column)
     return kernel, rows, 0.02 * rng.standard_normal(len(rows)), noises
 
 
@@ -176,7 +179,7 @@ def test_a_series_is_five_numbers_a_plane_and_loses_nothing() -> None:
     theta = PRIOR.draw(40, rng)
     few = combine(kernel, rows, value, noises, OF_PRIOR)
     assert len(few.value) == 2 * (5 + 1 + 1)
-    assert few.alone[:, 3].sum() + len(few.value) == few.seen == len(rows)
+    assert few.alone[:, 4].sum() + len(few.value) == few.seen == len(rows)
     offset, matrix = linear_rows(kernel, rows, theta, PRIOR)
     rest = kernel.rest[rows.column, rows.plane]
     variance = np.stack([noise_variance(n, theta) for n in noises], axis=1) + rest
@@ -199,5 +202,5 @@ def test_a_series_is_five_numbers_a_plane_and_loses_nothing() -> None:
 def test_rows_of_unlike_noise_stay_apart() -> None:
     rng = np.random.default_rng(9)
     kernel, rows, value, noises = _series(rng)
-    apart = tuple(Noise(n.fixed * (1 + 1e-3 * j), n.archer, n.misled) for j, n in enumerate(noises))
+    apart = tuple(Noise(n.fixed * (1 + 1e-3 * j), n.archer, n.misled, n.shafts) for j, n in enumerate(noises))
     assert len(combine(kernel, rows, value, apart, OF_PRIOR).value) == len(rows)

@@ -14,8 +14,9 @@ from spinewright.advice.gates import gate
 from spinewright.advice.moves import STRAY_HEIGHT, nock_point_move, rest_move
 from spinewright.advice.phrases import Style, move_phrase, put_back_phrase
 from spinewright.advice.trimming import TRIM_SHOWS, Lines
-from spinewright.advice.weighing import TRIMS, work_left
+from spinewright.advice.weighing import TIRING, TRIMS, work_left
 from spinewright.equipment import RestKind, Setup
+from spinewright.evidence import TargetKind
 from spinewright.units import Hand, System
 from tests.belief.advising import START, WEAK, advice_on, moves_of, situation_of, walk
 from tests.belief.benches import INCH, bolts, history_of
@@ -79,6 +80,20 @@ def test_a_trim_that_does_not_show_is_not_offered(weak: Advice, lines: Lines) ->
     assert still is not None
     assert still.after is not None
     assert np.median(np.hypot(*(lines.gap(still.after) - lines.here).T)) < TRIM_SHOWS
+
+
+def test_a_probe_is_offered_where_nobody_knows_which_way_the_rest_answers() -> None:
+    # Bare well apart, yet standing straight: either way of the rest is about as likely (common practice: try one, and
+    # the other when it gets worse), so in the mean over the draws no move is best.
+    holes = walk((-2.2, 0.0), shots=8)
+    upright = tuple(replace(i, lean_y=0.0) if i.bare else i for i in holes.impacts)
+    straight = replace(holes, target=TargetKind.FRESH_FOAM, impacts=upright)
+    apart = situation_of(history_of(START, [START], [straight]))
+    advice = advice_on(apart)
+    learnt = Lines(advice.belief, apart)
+    assert 0.1 < np.mean(learnt.rest_y[:, 0] > 0.0) < 0.9
+    ways = {np.sign(m.amount) for m in moves_of(advice) if m.kind is MoveKind.REST_SIDEWAYS}
+    assert ways == {-1.0, 1.0}
 
 
 def test_what_a_move_of_the_rest_does_is_linear_but_less_sure_the_further(lines: Lines) -> None:
@@ -218,7 +233,7 @@ def test_however_far_is_looked_worths_are_finite(monkeypatch: pytest.MonkeyPatch
     weighed = [advice.move, *advice.others]
     assert np.all(np.isfinite([w.worth for w in weighed]))
     shooting = {w.move.amount: w for w in weighed if w.move.kind is MoveKind.SHOOT}
-    if looks == 0:  # Computed: without a look ahead shots change nothing, so all that they are worth is their minutes
-        assert all(w.worth == pytest.approx(-w.move.minutes) for w in shooting.values())
+    if looks == 0:  # Computed: without a look ahead shots change nothing, so they are worth what they cost
+        assert all(w.worth == pytest.approx(-w.move.minutes - 2 * TIRING * w.move.amount) for w in shooting.values())
     else:
         assert all(w.worth > -w.move.minutes for w in shooting.values())

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from benchmarks.virtual_range.adviser import choice_for
 from benchmarks.virtual_range.bench import Act, Bench, Choice, change_minutes
-from benchmarks.virtual_range.reachable import best_heads, best_mistakes
+from benchmarks.virtual_range.reachable import best_gap, best_heads, best_mistakes
 from benchmarks.virtual_range.world import DISTANCE, Condition, World, WorldKind, draw_world
 
 from spinewright.advice import Move, MoveKind
@@ -117,4 +117,5 @@ def test_the_archers_own_mistakes_throw_an_arrow_alike_for_either_hand() -> None
     right, left = (draw_world(43, WorldKind.OPEN, hand) for hand in Hand)
     assert right.mistakes(right.start) == left.mistakes(left.start) > 0.0
     assert best_mistakes(right) <= right.mistakes(right.start) / INCH
+    assert best_gap(right) == best_gap(left) <= np.hypot(*right.gap(right.start)) / INCH
     assert best_heads(right) <= right.heads(right.start) / INCH

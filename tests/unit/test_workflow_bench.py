@@ -115,7 +115,7 @@ SAYS = [
     ),
     (
         ({"kind": "rest moved", "clicks": "right 3"},),
-        "3 clicks right (of unknown size); 3 clicks right of the recorded start",
+        "3 clicks right (of unknown size); 3 clicks right from the recorded start",
     ),
     (({"kind": "rest moved", "intended": "left 1/64 in", "measured": "left 0.014 in"},), "0.016 in left intended"),
     (({"kind": "rest moved", "intended": "left 1/64 in", "measured": "left 0.014 in"},), "0.014 in left measured"),
@@ -123,7 +123,7 @@ SAYS = [
         ({"kind": "rest moved", "intended": "up 1/64 in"}, {"kind": "rest moved", "intended": "down 1/64 in"}),
         "back at the recorded start",
     ),
-    (({"kind": "nock point moved", "measured": "up 1/32 in"},), "0.031 in up of the recorded start"),
+    (({"kind": "nock point moved", "measured": "up 1/32 in"},), "0.031 in up from the recorded start"),
     (({"kind": "bolts turned", "both_bolts": "out 1/2", "weighed": "60 lb"},), "0.5 turns out"),
     (({"kind": "bolts turned", "both_bolts": "out 1/2", "weighed": "60 lb"},), "Peak weight now 60.0 lb, weighed."),
     (({"kind": "nock turned", "turned": "counterclockwise 40 deg"},), "40 deg counterclockwise"),

@@ -18,6 +18,8 @@ from spinewright.belief import (
     Forecast,
     Sighting,
     What,
+    by_chance,
+    shaft_places,
     shaft_rows,
     too_weak,
     weigh_causes,
@@ -178,8 +180,10 @@ def pooled_reading(belief: Belief, setup: int) -> Reading | None:
     weight = (1 / variance) / np.sum(1 / variance)
     gap = weight @ value
     far = np.array([s.output.distance for s in found]) / GAP_DISTANCE
-    shared = (weight / far) @ shaft_rows(found)[::2]
-    shafts = float(np.median(belief.shaft_sd)) ** 2 * float(shared @ shared)
+    place = shaft_places(found)
+    shared = (weight / far) @ shaft_rows(found, place)[::2]
+    lone = (weight / far) ** 2 @ np.array([by_chance(s, place) for s in found])
+    shafts = float(np.median(belief.shaft_sd)) ** 2 * float(shared @ shared + lone)
     return Reading((float(gap[0]), float(gap[1])), float(np.sqrt(1 / np.sum(1 / variance) + shafts)), len(found))
 
 

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 import numpy as np
 
 from spinewright.advice.diagnosis import Diagnosis
-from spinewright.advice.moves import STRAY, STRAY_FIXED_BLADES, STRAY_HEIGHT, Move, MoveKind, uncut
+from spinewright.advice.moves import STRAY, STRAY_HEIGHT, Move, MoveKind, uncut
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines
 from spinewright.advice.weighing import GOOD_GAP
 from spinewright.belief import Cause, count_checkable
-from spinewright.equipment import Limit, LimitState, Purpose, Setup, TimeAtHand, safety_limits
+from spinewright.equipment import Limit, LimitState, Setup, TimeAtHand, safety_limits
 from spinewright.evidence import bow_check_state, contact_check_state
 
 __all__ = ["checks_clean", "checks_done", "gate"]
@@ -133,7 +133,7 @@ def _sideways(move: Move, situation: Situation, diagnosis: Diagnosis) -> Iterato
     before, after = abs(situation.now.rest_y - start), abs(move.after.rest_y - start)
     if after <= before:
         return
-    if after > (STRAY_FIXED_BLADES if situation.purpose is Purpose.FIXED_BLADES else STRAY):
+    if after > STRAY[situation.purpose]:
         yield "the rest would stray too far from its recorded centre shot"
     spine = next(s.probability for s in diagnosis.causes if s.cause is Cause.SPINE)
     far = np.hypot(*diagnosis.gap.middle) > 2 * GOOD_GAP

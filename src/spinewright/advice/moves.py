@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from types import MappingProxyType
 
 from spinewright.advice.situation import Situation
-from spinewright.equipment import Setup
+from spinewright.equipment import Purpose, Setup
 from spinewright.errors import EquipmentError
 from spinewright.units import INCH
 
 __all__ = [
     "STEP_SHOTS",
     "STRAY",
-    "STRAY_FIXED_BLADES",
     "STRAY_HEIGHT",
     "Move",
     "MoveKind",
@@ -82,8 +82,9 @@ class Move:
 #: Sizes tried for the rest [m], each way: from a few thousandths of an inch to a sixteenth (common practice: 1/64 to
 #: 1/32 in shows on paper; where the learnt answer is steep, a few clicks do).
 REST_STEPS = tuple(INCH * thousandths / 1000 for thousandths in (3, 5, 8, 11, 16, 22, 31, 44, 62))
-#: How far from the recorded centre shot the rest may be trimmed [m]: common practice, no published source.
-STRAY, STRAY_FIXED_BLADES = INCH / 16, INCH / 32
+#: How far from the recorded centre shot the rest may be trimmed [m], by what is shot: common practice, no published
+#: source, and people's limits differ from a sixteenth to an eighth of an inch (docs/decisions/0004).
+STRAY = MappingProxyType({Purpose.TARGET: INCH / 8, Purpose.FIXED_BLADES: INCH / 16})
 #: How far rest and nock point may each be moved in height [m]: from memory; beyond it something else is wrong.
 STRAY_HEIGHT = INCH / 8
 #: How far a probe moves the rest to see what the physics answers [m]; the answer is along a straight line.

@@ -20,6 +20,7 @@ from spinewright.units import INCH
 __all__ = ["NOCK_STEPS", "Lines", "trims"]
 
 FloatArray = NDArray[np.float64]
+Sizes = tuple[tuple[float, ...], tuple[float, ...]]  # sideways and height [m]
 
 #: A trim is proposed only where it changes the gap by as much as this [m at 20 yd].
 TRIM_SHOWS = 0.3 * INCH
@@ -71,29 +72,35 @@ class Lines:
 def trims(lines: Lines, situation: Situation, work: Callable[[FloatArray], FloatArray]) -> tuple[Move, ...]:
     """Moves of rest and nock point that leave least ``work`` (of gaps (..., 2), in minutes) in the mean of the draws.
 
-    One for either way along each axis, and the best of both axes at once.
+    One for either way along each axis, and the best of both axes at once. Where nobody knows which way the rest
+    answers, the mean likes no move best; yet only one that shows teaches anything, so the least that shows is offered.
     """
     now = situation.now
     sizes = rest_sizes(now)
-    left = _mean_work(lines, work, sizes)
+    left = np.where(_shown(lines, sizes), _mean_work(lines, work, sizes), np.inf)
     found = [_best(now, left[1:, 0], sizes[0], sideways=True), _best(now, left[0, 1:], sizes[1], sideways=False)]
     y, z = np.unravel_index(int(np.argmin(left[1:, 1:])), left[1:, 1:].shape)
-    found.append([rest_move(now, sizes[0][y], sizes[1][z])])
+    if np.isfinite(left[1 + y, 1 + z]):
+        found.append([rest_move(now, sizes[0][y], sizes[1][z])])
     lifts = [sign * step for step in NOCK_STEPS for sign in (1.0, -1.0)]
-    found.append([nock_point_move(now, lift) for lift in lifts])
-    each = dict.fromkeys(move for moves in found for move in moves if move is not None)
-    return tuple(move for move in each if _shows(lines, move))
+    found.append([nock_point_move(now, lift) for lift in lifts if _shows(lift * lines.nock_z)])
+    return tuple(dict.fromkeys(move for moves in found for move in moves if move is not None))
 
 
-def _shows(lines: Lines, move: Move) -> bool:
-    """Whether a move does enough to be seen at 20 yd, as likely as not."""
-    assert move.after is not None  # noqa: S101 - a move of the rest always leads to a setup
-    return bool(np.median(np.hypot(*(lines.gap(move.after) - lines.here).T)) > TRIM_SHOWS)
+def _shows(change: FloatArray) -> bool:
+    """Whether changes (S, 2) of the gap are enough to be seen at 20 yd, as likely as not."""
+    return bool(np.median(np.hypot(*change.T)) > TRIM_SHOWS)
 
 
-def _mean_work(
-    lines: Lines, work: Callable[[FloatArray], FloatArray], sizes: tuple[tuple[float, ...], tuple[float, ...]]
-) -> FloatArray:
+def _shown(lines: Lines, sizes: Sizes) -> NDArray[np.bool_]:
+    """(1 + Y, 1 + Z) whether each pair of moves shows; the first row and column move nothing."""
+    along, up = (
+        [size * rest for size in (0.0, *each)] for each, rest in zip(sizes, (lines.rest_y, lines.rest_z), strict=True)
+    )
+    return np.array([[_shows(y + z) for z in up] for y in along])
+
+
+def _mean_work(lines: Lines, work: Callable[[FloatArray], FloatArray], sizes: Sizes) -> FloatArray:
     """(1 + Y, 1 + Z) mean minutes of work after each pair of moves; the first row and column move nothing."""
     along = [lines.here + size * lines.rest_y for size in (0.0, *sizes[0])]
     up = np.stack([size * lines.rest_z for size in (0.0, *sizes[1])])
@@ -101,9 +108,11 @@ def _mean_work(
 
 
 def _best(now: Setup, left: FloatArray, sizes: Sequence[float], *, sideways: bool) -> list[Move | None]:
-    """The best size of either sign along one axis."""
+    """The best size of either sign along one axis, of those that show."""
     found = []
     for sign in (1.0, -1.0):
         size = min((s for s in sizes if s * sign > 0), key=lambda s: left[sizes.index(s)])
+        if not np.isfinite(left[sizes.index(size)]):
+            continue
         found.append(rest_move(now, size, 0.0) if sideways else rest_move(now, 0.0, size))
     return found

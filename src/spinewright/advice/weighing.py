@@ -40,6 +40,8 @@ TOUCHING = 0.8 * INCH  # at 20 yd, from memory
 # From memory of what an afternoon is worth; 40 to 150 minutes were tried (docs/decisions/0004).
 MINUTES_PER_HALVING = 120.0
 SPINE_SHARE = 0.6
+#: What an arrow costs beyond its minutes: it tires, and a tired archer's shots say less. In minutes, from memory.
+TIRING = 0.8
 RESULTS = 24  # results of the foreseen walk that are thought through
 CHECKING_SHOTS = 3  # bare and as many fletched after a change
 LOOK_AHEAD = 1  # moves looked past the one weighed
@@ -123,7 +125,7 @@ def weigh(
 
     def worth(move: Move, looks: int) -> float:
         landed = ahead.here if move.after is None else ahead.draws(move.after)
-        return stop - (move.minutes + ahead.left_after(move, landed, rng, looks=looks))
+        return stop - (_cost(move) + ahead.left_after(move, landed, rng, looks=looks))
 
     weighed = sorted((replace(one, worth=worth(one.move, 1)) for one in judged), key=lambda w: -w.worth)
     if LOOK_AHEAD > 1:
@@ -131,6 +133,12 @@ def weigh(
         weighed[:LOOKED_THROUGH] = [replace(w, worth=max(w.worth, worth(w.move, LOOK_AHEAD))) for w in best]
         weighed.sort(key=lambda w: -w.worth)
     return tuple(weighed)
+
+
+def _cost(move: Move) -> float:
+    """What a move costs in minutes, and in what its arrows cost beyond them."""
+    shots = {MoveKind.SHOOT: move.amount, MoveKind.STEP_BACK: STEP_SHOTS}.get(move.kind, 0.0)
+    return move.minutes + TIRING * 2.0 * shots
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +163,7 @@ class _Ahead:
         self._spine_shift = np.stack([zero, *(d.spine - self.here.spine for d in after)])
         self._minutes = np.array([0.0, *(m.minutes for m in built)])
         aside = situation.now.rest_y - situation.history.start.rest_y
-        steps = [(y, z) for y in FOLLOWING if not y or abs(aside + y) <= STRAY for z in FOLLOWING]
+        steps = [(y, z) for y in FOLLOWING if not y or abs(aside + y) <= STRAY[situation.purpose] for z in FOLLOWING]
         self._trim = np.stack([y * self._lines.rest_y + z * self._lines.rest_z for y, z in steps])
         self._trim_minutes = np.array([0.0 if y == z == 0.0 else TRIM_MINUTES for y, z in steps])
 

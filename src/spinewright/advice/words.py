@@ -55,7 +55,7 @@ def explain(advice: Advice, situation: Situation, system: System) -> Explanation
 
 def _move_words(advice: Advice, situation: Situation, style: Style) -> str:
     move = advice.move.move
-    if move.kind is MoveKind.STOP and advice.why == "conflict stays":
+    if move.kind is MoveKind.STOP and advice.why in _CONFLICT:
         return "Stop here: what was seen does not fit together."
     if move.kind is MoveKind.STOP and advice.why != "within":
         return "Stop here for now: no change within reach is expected to gain more than it costs."
@@ -77,12 +77,14 @@ def _observed(diagnosis: Diagnosis, style: Style) -> str:
 
 
 def _checked(checked: Checked | None, situation: Situation, style: Style) -> str:
-    """What came of the last prediction, said once: while the shots that settled it are the last thing logged."""
+    """What came of the last prediction: in full while its shots are the last thing logged, then in short."""
     if checked is None or situation.history.seen[-1].event not in checked.events:
         return ""
     seen = gap_phrase(checked.seen, style)
     foretold = forecast_phrase(checked.foretold, style)
     came = "came within what was foretold" if checked.came_true else "did not come as foretold"
+    if situation.history.latest not in ("", *checked.events):
+        return f"The last change {came}."
     return f"The last change {came}. Foretold, with the scatter of such a walk: {foretold}. Seen: {seen}."
 
 
@@ -195,6 +197,8 @@ def _why(advice: Advice, situation: Situation, style: Style) -> list[str]:
     return found
 
 
+_CONFLICT = ("conflict stays", "conflict, yet near")
+
 _RULES: dict[str, tuple[str, ...]] = {
     "match": ("With a match tomorrow nothing is cut or changed: what was shot last is what is known best.",),
     "budget": (
@@ -222,6 +226,15 @@ _RULES: dict[str, tuple[str, ...]] = {
         "The shots contradict one another and more of the same would not settle it: something changed that is not "
         "written down, or something written down is not so.",
         "Look through what was logged and take back what is wrong, or start afresh with the bow as it stands now.",
+    ),
+    "conflict, yet near": (
+        "The last shots lie near enough to call it tuned, yet they contradict what was shot before: something changed "
+        "that is not written down, or something written down is not so.",
+        "Do not trust it yet: look through what was logged and take back what is wrong, or start afresh from here.",
+    ),
+    "once more": (
+        "These shots are near enough, but the last change did not do what was foretold, so they may only lie well: one "
+        "more walk with nothing changed, before it is called tuned.",
     ),
     "check again": (
         "The shots say that it is tuned; something that has moved on the bow since its check would make that wrong "

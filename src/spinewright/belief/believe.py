@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from spinewright.belief.design import Kernel, linear_rows, make_kernel, rows_for, seen_from
 from spinewright.belief.evidence_rows import (
     Sighting,
+    by_chance,
     noise_variance,
     scatter_of,
     shaft_places,
@@ -136,8 +138,7 @@ class Belief:
 
     def new_shafts(self, sighting: Sighting) -> float:
         """How much of the own offsets of shafts never seen before is in a sighting: variance over (shaft sd)^2."""
-        place = shaft_places(self.sightings)
-        return sum(share**2 for key, share in sighting.shafts if key not in place)
+        return by_chance(sighting, shaft_places(self.sightings))
 
     def same_shafts(self) -> FloatArray:
         """(S, 2) what the shafts shot so far, bare less fletched, add to a gap at 20 yd [m]; of none, by chance."""
@@ -232,14 +233,26 @@ def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[See
     whole = np.array([not s.sideways_only for s in taught], dtype=bool)
     keep = np.flatnonzero(np.repeat(whole, 2) | (np.arange(2 * len(taught)) % 2 == 0))
     value = np.array([s.value for s in taught], dtype=float).reshape(-1)[keep]
-    noises = tuple(taught[k // 2].noise for k in keep)
+    place = shaft_places(sightings)
+    noise = [replace(s.noise, shafts=by_chance(s, place)) for s in taught]
+    noises = tuple(noise[k // 2] for k in keep)
     # Read from where the bow stood when no more than this was seen, so that what came after changes nothing.
     near = history.seen[len(items)].setup if len(items) < len(history.seen) else history.now
-    rows = seen_from(rows, near, ground.start, shaft_rows(taught)).take(keep)
+    rows = seen_from(rows, near, ground.start, shaft_rows(taught, place), _walks_alike(taught)).take(keep)
     known = Known(rows, value, noises, tuple(scatter_of(items)))
     rng = np.random.default_rng([ground.settings.seed, 2])
     particles = update(ground.kernel, known, prior, ground.settings.particles, rng)
     return Belief(ground, prior, particles, tuple(sightings), straight)
+
+
+def _walks_alike(sightings: Sequence[Sighting]) -> FloatArray:
+    """(2 * sightings,) how many sightings share the error of one straight line; what is nothing but one's own is 1.
+
+    A setup's error comes back at each of its walks, so it does not average out over them.
+    """
+    kinds = [(s.output.setup, s.output.what) for s in sightings]
+    walked = Counter(kind for kind in kinds if kind[1] in (What.GAP, What.LEAN))
+    return np.repeat([float(walked.get(kind, 1)) for kind in kinds], 2)
 
 
 class Recall:

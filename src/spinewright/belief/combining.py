@@ -30,8 +30,9 @@ _NOTHING = 1e-9  # share of the largest singular value below which a combination
 class Combined:
     """What was seen, in as few rows as hold it.
 
-    rows, value (J,), noise (J, 3)  noise: fixed variance, factor of the archer's, what is added where leans mislead
-    alone (A, 6)  rows left out: noise as above, how many, sum of squares of their values, their fellow among the rows
+    rows, value (J,), noise (J, 4)  noise: fixed variance, factor of the archer's, what is added where leans mislead,
+                  factor of the shafts'
+    alone (A, 7)  rows left out: noise as above, how many, sum of squares of their values, their fellow among the rows
     prior         what the noise takes from the prior
     seen          number of rows before they were combined
     """
@@ -50,21 +51,22 @@ class Combined:
     def alone_log_likelihood(self, theta: FloatArray) -> FloatArray:
         """Log likelihood (K,) of the rows left out, up to a constant."""
         variance = self._alone_variance(theta)
-        return np.asarray(-0.5 * np.sum(self.alone[:, 3] * np.log(variance) + self.alone[:, 4] / variance, axis=1))
+        return np.asarray(-0.5 * np.sum(self.alone[:, 4] * np.log(variance) + self.alone[:, 5] / variance, axis=1))
 
     def alone_squares(self, theta: FloatArray) -> FloatArray:
         """Sum (K,) of squares of the rows left out, each over its variance."""
-        return np.asarray(np.sum(self.alone[:, 4] / self._alone_variance(theta), axis=1))
+        return np.asarray(np.sum(self.alone[:, 5] / self._alone_variance(theta), axis=1))
 
     def _alone_variance(self, theta: FloatArray) -> FloatArray:
         if not len(self.alone):
             return np.ones((len(theta), 0))
-        return self._noise(self.alone[:, :3], theta) + self._bent(theta)[:, self.alone[:, 5].astype(np.intp)]
+        return self._noise(self.alone[:, :4], theta) + self._bent(theta)[:, self.alone[:, 6].astype(np.intp)]
 
     def _noise(self, noise: FloatArray, theta: FloatArray) -> FloatArray:
         off = theta[:, Theta.MISLED] < self.prior.misled
-        each = np.column_stack([np.exp(2.0 * theta[:, Theta.SCATTER]), off])
-        return np.asarray(noise[:, 0] + each @ noise[:, 1:3].T)
+        archer, shafts = np.exp(2.0 * theta[:, [Theta.SCATTER, Theta.SHAFTS]]).T
+        each = np.column_stack([archer, off, shafts])
+        return np.asarray(noise[:, 0] + each @ noise[:, 1:].T)
 
     def _bent(self, theta: FloatArray) -> FloatArray:
         """(K, J) variance that comes from answers being straight lines only near the setup of interest."""
@@ -78,7 +80,7 @@ def combine(kernel: Kernel, rows: Rows, value: FloatArray, noises: Sequence[Nois
     arrays = row_arrays(kernel, rows)
     # What the kept components leave out of the physics counts as noise of every row.
     rest = kernel.rest[rows.column, rows.plane]
-    noise = np.array([(n.fixed, n.archer, n.misled) for n in noises], dtype=float).reshape(-1, 3)
+    noise = np.array([(n.fixed, n.archer, n.misled, n.shafts) for n in noises], dtype=float).reshape(-1, 4)
     noise[:, 0] += rest
     alike: dict[tuple[object, ...], list[int]] = {}
     for j in range(len(rows)):
@@ -111,4 +113,4 @@ def combine(kernel: Kernel, rows: Rows, value: FloatArray, noises: Sequence[Nois
         away=arrays.away[first],
     )
     told_values = np.concatenate(values) if values else value
-    return Combined(few, told_values, noise[first], np.array(alone, dtype=float).reshape(-1, 6), prior, len(rows))
+    return Combined(few, told_values, noise[first], np.array(alone, dtype=float).reshape(-1, 7), prior, len(rows))

@@ -133,7 +133,8 @@ class Rows:
     angle (J,)               nock turned on the shaft [rad]
     difference (J,)          the shaft's stiff-side difference [1]
     shafts (J, n)            how much of each shaft's own offset is in the row
-    away (J, 5)              spine and shift against the setup of interest: answers are straight lines only nearby
+    away (J, 6)              spine and shift against the setup of interest: answers are straight lines only nearby;
+                             and how many rows share that error
     """
 
     column: NDArray[np.intp]
@@ -180,15 +181,18 @@ def rows_for(
         np.array(angle, dtype=float),
         np.array(difference, dtype=float),
         np.zeros((len(column), 0)),
-        np.zeros((len(column), 5)),
+        np.zeros((len(column), 6)),
     )
 
 
-def seen_from(rows: Rows, setup: Setup, start: Setup, shafts: FloatArray) -> Rows:
-    """Rows of what was seen, to be read for ``setup``; ``shafts`` (J, n) is how much of each shaft is in each."""
+def seen_from(rows: Rows, setup: Setup, start: Setup, shafts: FloatArray, alike: FloatArray) -> Rows:
+    """Rows of what was seen, to be read for ``setup``.
+
+    ``shafts`` (J, n) is how much of each shaft is in each row, ``alike`` (J,) how many rows share one line's error.
+    """
     shift = np.array([_shift(setup, start, int(plane)) for plane in rows.plane])
-    away = np.column_stack([rows.spine - spine_coordinates(setup, start), rows.shift - shift])
-    return replace(rows, shafts=shafts, away=away.reshape(-1, 5))
+    away = np.column_stack([rows.spine - spine_coordinates(setup, start), rows.shift - shift, alike])
+    return replace(rows, shafts=shafts, away=away.reshape(-1, 6))
 
 
 def _shift(setup: Setup, start: Setup, plane: int) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,10 +18,12 @@ from spinewright.units import INCH
 __all__ = [
     "BARE_SPREAD",
     "FURTHER_SD",
+    "MOST_SHAFTS",
     "VISIT_SD",
     "Noise",
     "Scatter",
     "Sighting",
+    "by_chance",
     "noise_variance",
     "scatter_of",
     "shaft_places",
@@ -42,6 +44,8 @@ FURTHER_SD = 0.8 * INCH
 #: How far a lean can be from the truth, one sd, where the target turns every shaft or it is written the wrong way round
 #: (from memory).
 MISLED_SD = float(np.deg2rad(6.0))
+#: So many shafts, bare and fletched, are told apart at most: more than anyone shoots a tune with.
+MOST_SHAFTS = 30
 #: What the archer's own release adds to one tear, and what all tears of a sheet share (from memory).
 ARCHER_TEAR_SD = 0.2 * INCH
 TEAR_COMMON_SD = 0.1 * INCH
@@ -49,11 +53,15 @@ TEAR_COMMON_SD = 0.1 * INCH
 
 @dataclass(frozen=True, slots=True)
 class Noise:
-    """Variance of a sighting: fixed + archer * scatter^2 + misled, the last only if leans tell nothing here."""
+    """Variance of a sighting: fixed + archer * scatter^2 + misled + shafts * (shaft sd)^2.
+
+    ``misled`` counts only if leans tell nothing here; ``shafts`` is what shafts without an offset of their own add.
+    """
 
     fixed: float
     archer: float = 0.0
     misled: float = 0.0
+    shafts: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,24 +232,35 @@ CHRONOGRAPH_DISTANCE = 1.0  # m in front of the bow, where chronographs usually 
 
 
 def shaft_places(sightings: Sequence[Sighting]) -> dict[ShaftKey, int]:
-    """Every shaft whose hole was seen, by (number, bare), in order: its sideways offset has twice that place."""
-    return {key: k for k, key in enumerate(dict.fromkeys(key for s in sightings for key, _ in s.shafts))}
+    """The shafts with an offset of their own, by (number, bare), in order: its sideways part has twice that place.
+
+    Of more than ``MOST_SHAFTS`` those shot at the most walks; the others count as chance, which for a shaft that never
+    came back is exactly what it is.
+    """
+    walks = Counter(key for s in sightings for key, _ in s.shafts)
+    own = {key for key, _ in walks.most_common(MOST_SHAFTS)}
+    return {key: k for k, key in enumerate(key for key in walks if key in own)}
 
 
-def shaft_rows(sightings: Sequence[Sighting]) -> FloatArray:
-    """(2 * sightings, shafts) how much of each shaft's own offset is in each row."""
-    place = shaft_places(sightings)
+def by_chance(sighting: Sighting, place: Mapping[ShaftKey, int]) -> float:
+    """How much of the offsets of shafts that have no ``place`` is in a sighting: variance over (shaft sd)^2."""
+    return sum(share**2 for key, share in sighting.shafts if key not in place)
+
+
+def shaft_rows(sightings: Sequence[Sighting], place: Mapping[ShaftKey, int]) -> FloatArray:
+    """(2 * sightings, shafts) how much of the own offset of each shaft with a ``place`` is in each row."""
     rows = np.zeros((2 * len(sightings), len(place)))
     for k, sighting in enumerate(sightings):
         for key, share in sighting.shafts:
-            rows[2 * k : 2 * k + 2, place[key]] = share
+            if key in place:
+                rows[2 * k : 2 * k + 2, place[key]] = share
     return rows
 
 
 def noise_variance(noise_: Noise, theta: FloatArray) -> FloatArray:
-    """Variance (K,) of a sighting for particles theta (K, 14), the shafts' own offsets left out."""
+    """Variance (K,) of a sighting for particles theta (K, 14), the offsets of shafts that have their own left out."""
     scatter = np.exp(2 * theta[:, Theta.SCATTER])
-    variance = noise_.fixed + noise_.archer * scatter
+    variance = noise_.fixed + noise_.archer * scatter + noise_.shafts * np.exp(2 * theta[:, Theta.SHAFTS])
     return np.asarray(variance + np.where(misled(theta), noise_.misled, 0.0) if noise_.misled else variance)
 
 

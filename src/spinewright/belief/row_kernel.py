@@ -33,7 +33,8 @@ class RowArrays(NamedTuple):
                       weight, spine; shift of the rest; share of the whole row (1 unless rows were combined); 1 = a tear
     turned   (J, 4)   harmonics of the turned nock, in metres of gap
     shafts   (J, n)   how much of each shaft's own offset
-    away     (J, 5)   length, point, weight, spine and shift of the rest, each against the setup of interest
+    away     (J, 6)   length, point, weight, spine and shift of the rest, each against the setup of interest; how many
+                      rows share the error of that line, which does not average out over them
     """
 
     plane: NDArray[np.int64]
@@ -107,7 +108,7 @@ def _bent(rows: RowArrays, j: int, theta: FloatArray, prior: PriorArrays, factor
     weaker = away[0] + factors[0] * away[1] + factors[1] * away[2] + factors[2] * away[3]
     arrow, rest = abs(slope * weaker), abs(theta[_REST_Y + plane] * away[4])
     least = prior.bent[2] if away[0] != 0.0 or away[1] != 0.0 or away[2] != 0.0 or away[3] != 0.0 else 0.0
-    return float(ratio**2 * ((prior.bent[0] * arrow + prior.bent[1] * rest) ** 2 + least**2))
+    return float(away[5] * ratio**2 * ((prior.bent[0] * arrow + prior.bent[1] * rest) ** 2 + least**2))
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -191,8 +192,8 @@ def log_evidence(
 ) -> None:
     """Log likelihood (K,), up to a constant, of particles ``theta`` (K, 14), every latent integrated out.
 
-    ``seen``: values (J,) and noise (J, 3): fixed variance, factor of the archer's, what is added where
-    leans mislead.
+    ``seen``: values (J,) and noise (J, 4): fixed variance, factor of the archer's, what is added where leans mislead,
+    factor of the shafts'.
     """
     value, noise = seen
     m, turning = rows.weight.shape[1], np.any(rows.turned != 0.0)
@@ -204,12 +205,13 @@ def log_evidence(
     for k in range(theta.shape[0]):
         _factors(theta[k], prior, factors)
         archer = exp(2.0 * theta[k, _SCATTER])
+        apart = factors[4] ** 2
         misled = 1.0 if theta[k, _MISLED] < prior.misled else 0.0
         gram[:], right[:] = 0.0, 0.0
         left = 0.0
         for j in range(value.shape[0]):
             residual = value[j] - _fill_row(rows, j, theta[k], prior, factors, row)
-            variance = noise[j, 0] + archer * noise[j, 1] + misled * noise[j, 2]
+            variance = noise[j, 0] + archer * noise[j, 1] + misled * noise[j, 2] + apart * noise[j, 3]
             variance += _bent(rows, j, theta[k], prior, factors)
             left += log(variance) + residual * residual / variance
             plane = rows.plane[j]

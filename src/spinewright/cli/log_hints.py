@@ -50,7 +50,7 @@ def quoted(text: str) -> str:
 def log_hints(result: NextMove, file: str) -> list[str]:
     """How the chosen move is logged in ``file``: sentences, and command lines that start with the program's name."""
     kind = result.advice.move.move.kind
-    if result.advice.why == "conflict stays":
+    if result.advice.why in ("conflict stays", "conflict, yet near"):
         return []  # settings that nothing fits together with are not kept as good
     if result.events:
         hints = [command_line(file, event) for event in result.events]

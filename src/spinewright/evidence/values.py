@@ -314,6 +314,7 @@ class History:
     expected_length    [m] carbon length a chart or the person's experience expects to end at
     bow_check_since, contact_check_since  only what was looked at after the last change of bow or arrow
     set_aside          numbers of the shafts that are set aside and not to be shot, in order
+    latest             id of the last event that counts, whether anything was seen at it or not; '' where none is kept
     """
 
     start: Setup
@@ -326,6 +327,7 @@ class History:
     bow_check_since: BowCheck | None = None
     contact_check_since: ContactCheck | None = None
     set_aside: tuple[int, ...] = ()
+    latest: str = ""
 
     @property
     def checked_since_change(self) -> bool:

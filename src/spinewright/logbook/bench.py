@@ -176,8 +176,8 @@ class Bench:
         """Something this session cannot tell."""
         self.notices[sentence] = None
 
-    def state(self, undone: tuple[str, ...], dated: date | None) -> BenchState:
-        """The frozen state, with what was ``undone`` and when the last event was."""
+    def state(self, undone: tuple[str, ...], dated: date | None, latest: str) -> BenchState:
+        """The frozen state, with what was ``undone``, when the last event was and its id."""
         session = self.session
         history = History(
             start=self.start,
@@ -190,6 +190,7 @@ class Bench:
             bow_check_since=self.bow_check_since,
             contact_check_since=self.contact_check_since,
             set_aside=self.aside_now(),
+            latest=latest,
         )
         return BenchState(
             scope=session.scope,

@@ -69,7 +69,8 @@ def replay(session: Session) -> BenchState:
         # A rest that was measured tells how far the clicks before had moved it, so all of it is replayed with that.
         implied |= new
     measuring.said_unknown(bench)
-    return bench.state(undone, None if latest is None else latest.when)
+    last = counting[-1][1].id if counting else ""
+    return bench.state(undone, None if latest is None else latest.when, last)
 
 
 def _run(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import hypot
 from types import MappingProxyType
 
 from spinewright.advice import Move, MoveKind, Weighed
@@ -40,7 +41,7 @@ def move_json(move: Move, now: Setup, voice: Voice) -> Json:
     return {
         "kind": str(move.kind),
         "words": move_words(move, now, voice),
-        "size": _size(move, voice),
+        "size": _size(move, now, voice),
         "minutes": move.minutes,
         "parts": move.parts,
         "cannot_undo": move.cannot_undo,
@@ -64,9 +65,14 @@ def weighed_json(weighed: Weighed, now: Setup, voice: Voice) -> Json:
     }
 
 
-def _size(move: Move, voice: Voice) -> Json | None:
+def _size(move: Move, now: Setup, voice: Voice) -> Json | None:
     if move.kind in _COUNTED:
         count = abs(move.amount)
         return {"value": count, "unit": _COUNTED[move.kind], "text": f"{count:g} {_COUNTED[move.kind]}"}
     kind = _KINDS.get(move.kind)
-    return None if kind is None else voice.quantity(abs(move.amount), kind)
+    if kind is None:
+        return None
+    size = abs(move.amount)
+    if move.kind is MoveKind.REST_BOTH and move.after is not None:
+        size = hypot(move.amount, move.after.rest_z - now.rest_z)
+    return voice.quantity(size, kind)

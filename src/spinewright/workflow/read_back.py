@@ -237,12 +237,13 @@ def ledger_words(entry: LedgerEntry, state: BenchState) -> str:
             if amount is not None:
                 parts.append(f"{_amount(entry.knob, amount, state)} {name}")
     total = "how far it stands from the recorded start is not known"
+    than = "than at the recorded start" if entry.knob is Knob.LENGTH else "from the recorded start"
     if entry.total is not None:
-        total = f"{_amount(entry.knob, entry.total, state)} of the recorded start in all"
+        total = f"{_amount(entry.knob, entry.total, state)} {than} in all"
         if abs(entry.total) < _NOTHING:
             total = "back at the recorded start"
     elif entry.total_clicks is not None:
-        total = f"{_clicks(entry.knob, entry.total_clicks, state)} of the recorded start in all"
+        total = f"{_clicks(entry.knob, entry.total_clicks, state)} {than} in all"
     return f"{str(entry.knob).capitalize()}: {', '.join(parts) or 'measured where it stands'}; {total}."
 
 
