@@ -41,7 +41,7 @@ TOUCHING = 0.8 * INCH  # at 20 yd, from memory
 MINUTES_PER_HALVING = 120.0
 SPINE_SHARE = 0.6
 #: What an arrow costs beyond its minutes: it tires, and a tired archer's shots say less. In minutes, from memory.
-TIRING = 0.8
+TIRING = 1.2
 RESULTS = 24  # results of the foreseen walk that are thought through
 CHECKING_SHOTS = 3  # bare and as many fletched after a change
 LOOK_AHEAD = 1  # moves looked past the one weighed
