@@ -17,7 +17,7 @@ _EVENT = re.compile(r"^[ \t]*\[\[[ \t]*event[ \t]*\]\].*$", re.MULTILINE)
 def split(text: str) -> tuple[str, tuple[str, ...]]:
     """The text up to the first event, and the text of each [[event]] section with the comments behind it.
 
-    Joined they give ``text`` again, byte for byte. Where events do not all stand at the end, head and events are
+    One behind the other they are ``text`` again. Where events do not all stand at the end, head and events are
     written anew from what they say. ``text`` has to be a session file that reads.
     """
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
