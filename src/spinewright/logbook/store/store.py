@@ -67,6 +67,13 @@ class Store:
             rows = connection.execute(query).mappings()
             return tuple(AnswerRow(row["what"], row["revision"], row["body"]) for row in rows)
 
+    def last_answer(self, bench: str, what: str) -> AnswerRow | None:
+        """What was computed last of this kind, or None."""
+        query = select(answers).where(answers.c.bench == bench, answers.c.what == what).order_by(answers.c.seq.desc())
+        with self._reading() as connection:
+            row = connection.execute(query.limit(1)).mappings().first()
+            return None if row is None else AnswerRow(row["what"], row["revision"], row["body"])
+
     def make(self, new: NewBench) -> None:
         """Make a bench with its start and events."""
         with self._writing() as connection:

@@ -42,6 +42,7 @@ class Benches:
         self._store = store
         self._lock = threading.RLock()
         self._kept: dict[str, Kept] = {}
+        self._answers: dict[tuple[str, str], AnswerRow | None] = {}
         self._listeners: list[Changed] = []
 
     def close(self) -> None:
@@ -181,7 +182,15 @@ class Benches:
 
     def keep_answer(self, bench: str, what: str, revision: int, body: str) -> None:
         """Keep what was computed for the bench at ``revision``."""
-        self._store.add_answer(bench, AnswerRow(what, revision, body))
+        answer = AnswerRow(what, revision, body)
+        self._store.add_answer(bench, answer)
+        self._answers[bench, what] = answer
+
+    def last_answer(self, bench: str, what: str) -> AnswerRow | None:
+        """What was computed last of this kind."""
+        if (bench, what) not in self._answers:
+            self._answers[bench, what] = self._store.last_answer(bench, what)
+        return self._answers[bench, what]
 
     def answers(self, bench: str, what: str) -> tuple[AnswerRow, ...]:
         """What was computed of this kind, oldest first."""

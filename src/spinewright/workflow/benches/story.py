@@ -1,0 +1,98 @@
+"""The story so far: every event as it was understood, the ledger, how to put all back, the gap and the belief in time."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from typing import Any
+
+from spinewright import logbook
+from spinewright.evidence import Visit
+from spinewright.logbook import Knob, Session
+from spinewright.logbook import events as ev
+from spinewright.workflow.benches.answers import Answer, all_answers
+from spinewright.workflow.benches.forecasts import forecast_json
+from spinewright.workflow.benches.gap_json import gap_json, gap_of
+from spinewright.workflow.benches.room import Benches
+from spinewright.workflow.benches.view import View
+from spinewright.workflow.read_back import ledger_words, understood
+from spinewright.workflow.showing import Json
+from spinewright.workflow.undoing import undone_words
+
+__all__ = ["story_json"]
+
+
+def story_json(benches: Benches, view: View) -> Json:
+    """Everything that happened on this bench."""
+    return {
+        "events": _events(view),
+        "ledger": _ledger(view),
+        "put_back": list(logbook.put_back(view.state)),
+        "gaps": _gaps(view),
+        "beliefs": [_belief(one, view) for one in all_answers(benches, view.kept, "next")],
+        "export": f"/api/benches/{view.kept.row.id}/export",
+    }
+
+
+def _events(view: View) -> list[Json]:
+    session, gone = view.session, set(view.state.undone)
+    by = {event.undoes: event.id for event in session.events if isinstance(event, ev.Undone) and event.id not in gone}
+    found: list[Json] = []
+    for number, event in enumerate(session.events, 1):
+        going = event.id == view.kept.open
+        said = _said(session if going else replace(session, events=session.events[:number]))
+        found.append(
+            {
+                "id": event.id,
+                "number": number,
+                "kind": event.kind,
+                "when": None if event.when is None else event.when.isoformat(sep=" "),
+                "said": list(said),
+                "counts": event.id not in gone,
+                "undone_by": by.get(event.id),
+                "open": going,
+                "can_undo": event.id not in gone,
+            }
+        )
+    return found
+
+
+@lru_cache(maxsize=2048)
+def _said(session: Session) -> tuple[str, ...]:
+    """The last event of ``session`` as it was understood then."""
+    event = session.events[-1]
+    state = logbook.replay(session)
+    if isinstance(event, ev.Undone):
+        return undone_words(session, logbook.replay(replace(session, events=session.events[:-1])), state)
+    return understood(event, state)
+
+
+def _ledger(view: View) -> list[Json]:
+    found: list[Json] = []
+    for knob in Knob:
+        texts = [ledger_words(entry, view.state) for entry in view.state.ledger if entry.knob is knob]
+        if texts:
+            now = texts[-1].rstrip(".").rpartition("; ")[2]
+            found.append({"what": str(knob), "entries": texts, "now": now})
+    return found
+
+
+def _gaps(view: View) -> list[Json]:
+    numbers = {event.id: number for number, event in enumerate(view.session.events, 1)}
+    found: list[Json] = []
+    for item in view.state.history.seen:
+        made = gap_of(view.state, item.what) if isinstance(item.what, Visit) else None
+        if made is not None:
+            found.append({"event": item.event, "number": numbers.get(item.event, 0), **gap_json(made, view.voice)})
+    return found
+
+
+def _belief(answer: Answer, view: View) -> Json:
+    diagnosis: Any = answer.body[str(view.voice.system)]["diagnosis"]
+    return {
+        "number": answer.events,
+        "revision": answer.revision,
+        **forecast_json(diagnosis["gap"]),
+        "under_an_inch": diagnosis["under_an_inch"],
+        "causes": [{"cause": one["cause"], "probability": one["probability"]} for one in diagnosis["causes"]],
+    }
