@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from spinewright import logbook
@@ -15,7 +17,7 @@ from spinewright.workflow.benches.kept import Kept
 from spinewright.workflow.benches.room import Benches
 from spinewright.workflow.showing import Json
 
-__all__ = ["make_bench", "quick_values", "start_json"]
+__all__ = ["bring_along", "make_bench", "quick_values", "start_json"]
 
 _ASK = ("scope.hand", "scope.release", "bow.name", "bow.peak_weight", "bow.draw_length", "shaft.spine", "scope.purpose")
 _NOT_YET = (
@@ -98,6 +100,14 @@ def make_bench(benches: Benches, bench: str, body: object, system: System) -> Ke
     raise SessionFileError(f"{source!r} is nothing a bench is made from", "send quick, setup, demo or file", Place())
 
 
+def bring_along(benches: Benches, path: Path) -> Kept:
+    """The session file at ``path`` as a bench of its own; the same file again is the same bench. Raises InputError."""
+    logbook.read(path)
+    text = path.read_text(encoding="utf-8")
+    bench = "f" + hashlib.sha256(f"{path.resolve()}\n{text}".encode()).hexdigest()[:12]
+    return _from_file(benches, bench, {"text": text, "name": path.name})
+
+
 def _from_file(benches: Benches, bench: str, body: Mapping[Any, Any]) -> Kept:
     text, name = body.get("text"), body.get("name")
     if not isinstance(text, str):
@@ -105,7 +115,9 @@ def _from_file(benches: Benches, bench: str, body: Mapping[Any, Any]) -> Kept:
     file = name if isinstance(name, str) and name else "the file"
     session = logbook.parse(text, file)
     called = session.start.bow.name or file.removesuffix(".toml")
-    return benches.make(bench, text, called)
+    # whoever writes such a file says it in its first line, as the demo does
+    invented = text.lstrip("\ufeff").startswith("# INVENTED")
+    return benches.make(bench, text, called, invented=invented)
 
 
 def _system(given: object, usual: System) -> System:

@@ -1,0 +1,114 @@
+"""Runs the page: the address, the next free port, who may join, and a clean end on Ctrl-C."""
+
+from __future__ import annotations
+
+import secrets
+import socket
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from types import FrameType
+
+import uvicorn
+
+from spinewright.errors import StoreError
+from spinewright.web.app import make_app
+from spinewright.web.desk import Desk
+from spinewright.web.guard import Door
+from spinewright.workflow.benches import open_benches
+from spinewright.workflow.benches.starting import bring_along
+
+__all__ = ["Address", "serve"]
+
+_TRIES = 20  # ports that are tried one after the other
+_GRACE = 2  # s that open requests are given at the end
+
+
+class Address:
+    """Where the page is: ``local`` for this machine, ``shared`` for a phone ('' = not shared), ``join`` its code."""
+
+    def __init__(self, port: int, lan: str, token: str) -> None:
+        self.port = port
+        self.local = f"http://127.0.0.1:{port}"
+        self.shared = f"http://{lan}:{port}" if lan else ""
+        self.join = f"{self.shared}/pair?token={token}" if lan else ""
+
+
+class _Server(uvicorn.Server):
+    """A server that lets go of open streams before it waits for them."""
+
+    def __init__(self, config: uvicorn.Config, desk: Desk) -> None:
+        super().__init__(config)
+        self._desk = desk
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        self._desk.hub.close()
+        super().handle_exit(sig, frame)
+
+
+def serve(folder: Path | None, port: int, *, share: bool, told: Callable[[Address], None], bench: Path | None = None) -> None:
+    """Serve the benches of ``folder`` until interrupted; ``told`` hears where once it listens.
+
+    ``bench`` is a session file that becomes a bench of its own first. Raises StoreError, InputError.
+    """
+    lan = _lan_address() if share else ""
+    if share and not lan:
+        raise StoreError("no address on a local network was found; connect to one, or leave --share out.")
+    benches = open_benches(folder)
+    if bench is not None:
+        bring_along(benches, bench)
+    listening = _listen("0.0.0.0" if share else "127.0.0.1", port)  # noqa: S104 - only where asked
+    port = listening.getsockname()[1]
+    token = secrets.token_urlsafe(16) if share else ""
+    names = {"127.0.0.1", "localhost", *([lan] if lan else [])}
+    door = Door(frozenset(f"{name}:{port}" for name in names), token)
+    address = Address(port, lan, token)
+    app = make_app(benches, door, address.shared)
+    desk: Desk = app.state.desk
+    config = uvicorn.Config(app, log_level="warning", access_log=False, timeout_graceful_shutdown=_GRACE)
+    server = _Server(config, desk)
+    threading.Thread(target=_once_up, args=(server, address, told, desk), daemon=True).start()
+    try:
+        server.run(sockets=[listening])
+    finally:
+        desk.hub.close()
+        desk.jobs.close()
+        benches.close()
+
+
+def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address], None], desk: Desk) -> None:
+    """Say where the page is, then load what the first tap and the first question would otherwise wait for."""
+    while not server.started:
+        if server.should_exit:
+            return
+        time.sleep(0.01)
+    told(address)
+    import spinewright.evidence.laws  # noqa: F401 - scipy takes a quarter of a second
+
+    desk.jobs.warm()
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    """A socket on ``port`` or the next free one after it."""
+    for wanted in range(port, port + _TRIES) if port else (0,):
+        listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listening.bind((host, wanted))
+        except OSError:
+            listening.close()
+            continue
+        return listening
+    raise StoreError(f"no port from {port} to {port + _TRIES - 1} is free; name another with --port.")
+
+
+def _lan_address() -> str:
+    """This machine's address on the local network, '' when it has none; nothing is sent to find it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # a documentation address (RFC 5737); a datagram socket sends nothing here
+            found: str = probe.getsockname()[0]
+        except OSError:
+            return ""
+    return "" if found.startswith("127.") else found

@@ -1,0 +1,64 @@
+"""The process that does the long work: one task after another from its parent, progress on the way; ends with it."""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+import time
+from collections.abc import Mapping
+from multiprocessing.connection import Connection
+from typing import Any
+
+__all__ = ["work"]
+
+_WATCH = 0.5  # s between looks at the parent
+_SAY_EVERY = 0.1  # s between two progress messages
+
+
+def work(pipe: Connection, parent: int) -> None:
+    """Do what comes through ``pipe`` until it closes, or until ``parent`` is gone however it went."""
+    threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+    if hasattr(os, "nice"):
+        os.nice(5)  # the page and its taps come first
+    while True:
+        try:
+            asked = pipe.recv()
+        except (EOFError, OSError, KeyboardInterrupt):
+            return
+        _answer(pipe, asked)
+
+
+def _answer(pipe: Connection, asked: Mapping[str, Any]) -> None:
+    from spinewright.errors import SpinewrightError
+    from spinewright.workflow.benches.refusals import error_object
+    from spinewright.workflow.benches.tasks import run_task
+    from spinewright.workflow.solvers import mark_prepared
+
+    said = [0.0]
+
+    def progress(share: float) -> None:
+        now = time.monotonic()
+        if now - said[0] >= _SAY_EVERY:
+            said[0] = now
+            pipe.send(("share", asked["job"], float(share)))
+
+    try:
+        body = run_task(asked["what"], asked["text"], asked["wishes"], progress)
+    except SpinewrightError as error:
+        pipe.send(("failed", asked["job"], error_object(error)))
+    except Exception as error:  # noqa: BLE001 - whatever goes wrong has to reach the person who waits
+        print(f"the task '{asked['what']}' failed: {error!r}", file=sys.stderr)  # noqa: T201
+        sentence = "Something in the program went wrong while this was computed; the shots are all kept."
+        told = {"what": sentence, "right": "", "field": None, "sentence": sentence}
+        pipe.send(("failed", asked["job"], told))
+    else:
+        mark_prepared()
+        pipe.send(("done", asked["job"], body))
+
+
+def _end_with(parent: int) -> None:
+    """A killed parent cannot tell its child; the child sees that it was handed to another one."""
+    while os.getppid() == parent:
+        time.sleep(_WATCH)
+    os._exit(1)
