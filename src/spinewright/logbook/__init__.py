@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from spinewright.logbook.archer import LEVEL_SCATTER
 from spinewright.logbook.event_keys import EVENT_HEAD, EVENTS
-from spinewright.logbook.keys import ROOT, Key, SkillLevel
 from spinewright.logbook.head import head_text
+from spinewright.logbook.keys import ROOT, Key, SkillLevel
 from spinewright.logbook.putting_back import put_back
 from spinewright.logbook.replay import replay
 from spinewright.logbook.session import FORMAT, Owned, OwnLimit, Scope, Session, StartMarks
@@ -40,8 +40,8 @@ __all__ = [
     "create",
     "event_text",
     "head_text",
-    "new_id",
     "joined",
+    "new_id",
     "parse",
     "put_back",
     "read",

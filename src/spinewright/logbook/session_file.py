@@ -124,7 +124,9 @@ def written(value: object) -> str:
 def _inline(table: Mapping[str, object]) -> str:
     import tomlkit
 
-    pairs = [f"{tomlkit.key(name).as_string()} = {written(value)}" for name, value in table.items() if value is not None]
+    pairs = [
+        f"{tomlkit.key(name).as_string()} = {written(value)}" for name, value in table.items() if value is not None
+    ]
     return "{ " + ", ".join(pairs) + " }"
 
 

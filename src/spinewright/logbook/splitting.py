@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Sequence
+from itertools import pairwise
 
 from spinewright.logbook.head import head_text, values_of
 from spinewright.logbook.session_file import event_text
@@ -26,7 +27,7 @@ def split(text: str) -> tuple[str, tuple[str, ...]]:
     starts = [match.start() for match in _EVENT.finditer(text)]
     head = text[: starts[0]] if starts else text
     edges = [*starts, len(text)]
-    chunks = tuple(text[a:b] for a, b in zip(edges, edges[1:], strict=False))
+    chunks = tuple(text[a:b] for a, b in pairwise(edges))
     if _loads(head) == data and [_loads(chunk) for chunk in chunks] == [{"event": [one]} for one in events]:
         return head, chunks
     return head_text(values_of(data)), tuple(event_text(one) for one in events)

@@ -16,7 +16,7 @@ from spinewright.web.guard import Door
 from spinewright.web.hub import Hub
 from spinewright.web.jobs import Job, Jobs
 from spinewright.workflow.benches import Benches, Missing, MustConfirm, Refused, Taken
-from spinewright.workflow.benches.answers import fingerprint, keep_answer
+from spinewright.workflow.benches.answers import fingerprint, keep_answer, wishes_known
 from spinewright.workflow.benches.refusals import error_object
 from spinewright.workflow.benches.tasks import TASKS, usual_wishes
 from spinewright.workflow.benches.view import View, view_of
@@ -44,7 +44,8 @@ class Desk:
         if what not in TASKS:
             raise Missing(f"'{what}' is nothing that can be asked here")
         kept = self.benches.bench(bench)
-        return self.jobs.ask(kept, what, usual_wishes(what, wishes), fingerprint(kept))
+        known = {**wishes_known(self.benches, kept, what), **wishes}
+        return self.jobs.ask(kept, what, usual_wishes(what, known), fingerprint(kept))
 
     def keep(self, job: Job, body: Json) -> None:
         """Keep what a job computed."""

@@ -15,7 +15,7 @@ from spinewright.web.hub import CLIENT
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-__all__ = ["POLICY", "Guard", "Door"]
+__all__ = ["POLICY", "Door", "Guard"]
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; "

@@ -61,7 +61,7 @@ class Hub:
                     loop.call_soon_threadsafe(queue.put_nowait, None)
 
     async def stream(self, bench: str, revision: int, after: str) -> AsyncIterator[str]:
-        """What one page reads: where the bench stands, what it missed ``after`` the message it saw last, then all new."""
+        """What one page reads: where the bench stands, what it missed ``after`` the message it saw last, what comes."""
         queue: asyncio.Queue[_Message | None] = asyncio.Queue()
         entry = (bench, queue, asyncio.get_running_loop())
         with self._lock:

@@ -76,7 +76,7 @@ class Jobs:
         self._thread.start()
 
     def ask(self, kept: Kept, what: str, wishes: Mapping[str, Any], fingerprint: str) -> Job:
-        """The job for this work: the same one when it is under way already. Another waiting for the bench is replaced."""
+        """The job for this work, the same one when it is under way already; it replaces an older one of its kind."""
         with self._lock:
             for job in self._jobs.values():
                 if job.state not in _OPEN or job.what != what or job.kept.row.id != kept.row.id:

@@ -47,7 +47,9 @@ class _Server(uvicorn.Server):
         super().handle_exit(sig, frame)
 
 
-def serve(folder: Path | None, port: int, *, share: bool, told: Callable[[Address], None], bench: Path | None = None) -> None:
+def serve(
+    folder: Path | None, port: int, *, share: bool, told: Callable[[Address], None], bench: Path | None = None
+) -> None:
     """Serve the benches of ``folder`` until interrupted; ``told`` hears where once it listens.
 
     ``bench`` is a session file that becomes a bench of its own first. Raises StoreError, InputError.

@@ -47,7 +47,7 @@ def _answer(pipe: Connection, asked: Mapping[str, Any]) -> None:
         body = run_task(asked["what"], asked["text"], asked["wishes"], progress)
     except SpinewrightError as error:
         pipe.send(("failed", asked["job"], error_object(error)))
-    except Exception as error:  # noqa: BLE001 - whatever goes wrong has to reach the person who waits
+    except Exception as error:
         print(f"the task '{asked['what']}' failed: {error!r}", file=sys.stderr)  # noqa: T201
         sentence = "Something in the program went wrong while this was computed; the shots are all kept."
         told = {"what": sentence, "right": "", "field": None, "sentence": sentence}

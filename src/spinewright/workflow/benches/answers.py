@@ -11,7 +11,7 @@ from typing import Any
 from spinewright.workflow.benches.kept import Kept
 from spinewright.workflow.benches.room import Benches
 
-__all__ = ["Answer", "all_answers", "fingerprint", "keep_answer", "last_answer"]
+__all__ = ["Answer", "all_answers", "fingerprint", "keep_answer", "last_answer", "wishes_known"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +58,30 @@ def keep_answer(benches: Benches, kept: Kept, what: str, wishes: dict[str, Any],
         "body": body,
     }
     benches.keep_answer(kept.row.id, what, kept.row.revision, json.dumps(wrapped))
+
+
+def wishes_known(benches: Benches, kept: Kept, what: str) -> dict[str, Any]:
+    """What other answers have to say to this one: a drawing of the shot shows the chosen move and the map's best."""
+    if what != "stroke":
+        return {}
+    found: dict[str, Any] = {}
+    move = last_answer(benches, kept, "next")
+    if move is not None and move.fresh:
+        found["after"] = move.body[str(kept.system)]["move"]["events"]
+    chart = last_answer(benches, kept, "map")
+    if chart is not None and chart.fresh:
+        found["best"] = _best_build(chart.body[str(kept.system)])
+    return found
+
+
+def _best_build(chart: dict[str, Any]) -> dict[str, float]:
+    """The safe build with the least miss of a map on which builds can be told apart at all; {} when there is none."""
+    for name, number in (("own", "own_mistakes"), ("heads", "heads_apart")):
+        builds = [one for one in chart["builds"] if one["safe"] and one[number]]
+        if builds and name not in chart["fine"]["flat"]:
+            best = min(builds, key=lambda one: float(one[number]["middle"]))
+            return {"point": best["point"], "length": best["length"]}
+    return {}
 
 
 @lru_cache(maxsize=24)

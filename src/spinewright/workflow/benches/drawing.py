@@ -1,4 +1,4 @@
-"""What is drawn while a setup is typed in: the arrow to scale, the draw curve, limits and cautions; nothing is saved."""
+"""What is drawn while a setup is typed in: arrow to scale, draw curve, limits and cautions; nothing is saved."""
 
 from __future__ import annotations
 
@@ -100,7 +100,8 @@ def _root(values: Mapping[str, object], errors: list[Json]) -> Table | None:
         errors.append(error_object(error))
         return None
     hand = Hand.LEFT if values.get("scope.hand") == "left" else Hand.RIGHT
-    return _tried(lambda: Table.over(data, ROOT, "", hand), errors)
+    found: Table | None = _tried(lambda: Table.over(data, ROOT, "", hand), errors)
+    return found
 
 
 def _tried(make: Any, errors: list[Json]) -> Any:  # noqa: ANN401 - whatever it makes
@@ -132,9 +133,7 @@ def _curve(bow: Bow, system: System) -> Json:
             "peak": show(curve.peak, Kind.FORCE, system, digits=1),
             "hold": show(curve.holding, Kind.FORCE, system, digits=1),
             "let_off": show(1.0 - curve.holding / curve.peak, Kind.FRACTION, system),
-            "energy": show(
-                curve.stored_energy, Kind.ENERGY, system, doubt=curve.energy_doubt * curve.stored_energy
-            ),
+            "energy": show(curve.stored_energy, Kind.ENERGY, system, doubt=curve.energy_doubt * curve.stored_energy),
             "stated": curve.stated,
         },
     }

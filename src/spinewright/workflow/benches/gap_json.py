@@ -19,8 +19,6 @@ _MOST_SHOTS = 60  # more arrows of each than this are nobody's afternoon
 _SHARE = 0.8
 
 
-
-
 def scatter_at(state: BenchState, distance: float) -> float:
     """The archer's one-axis scatter [m] at ``distance`` [m], as the session says it."""
     return state.archer.scatter * distance

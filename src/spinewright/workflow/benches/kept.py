@@ -21,7 +21,7 @@ __all__ = ["Entry", "Kept", "kept_from"]
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One event: ``text`` its section, ``read`` its value; ``walk`` when it was tapped in and may still be corrected."""
+    """One event: ``text`` its section, ``read`` its value; ``walk`` = it was tapped in and may still be corrected."""
 
     id: str
     text: str

@@ -70,9 +70,7 @@ class Benches:
                 self._kept[bench] = kept
             return kept
 
-    def make(
-        self, bench: str, text: str, name: str, *, invented: bool = False, assumed: tuple[str, ...] = ()
-    ) -> Kept:
+    def make(self, bench: str, text: str, name: str, *, invented: bool = False, assumed: tuple[str, ...] = ()) -> Kept:
         """A new bench from the text of a session file; the same again changes nothing. Raises Taken, InputError."""
         _check_id(bench)
         logbook.parse(text, name)
@@ -81,7 +79,9 @@ class Benches:
             row = self._store.bench(bench)
             if row is not None:
                 kept = self.bench(bench)
-                if kept.head.text == head and [one.text for one in self._store.events(bench)][: len(events)] == [*events]:
+                if kept.head.text == head and [one.text for one in self._store.events(bench)][: len(events)] == [
+                    *events
+                ]:
                     return kept
                 raise Taken(f"the id '{bench}' is taken by another bench")
             rows = tuple(EventRow(str(event_in(one).get("id") or f"#{n}"), one) for n, one in enumerate(events, 1))
@@ -275,9 +275,7 @@ def _same(there: Entry, words: Mapping[str, object]) -> bool:
     return {**sent, "when": None} == {**kept, "when": None}
 
 
-def _standing(
-    kept: Kept, entries: tuple[Entry, ...], walks: Mapping[str, Walk] | None = None, going: str = ""
-) -> Kept:
+def _standing(kept: Kept, entries: tuple[Entry, ...], walks: Mapping[str, Walk] | None = None, going: str = "") -> Kept:
     """:meth:`Kept.standing`, its refusals told as such."""
     try:
         return kept.standing(entries, walks, going)

@@ -25,7 +25,18 @@ _USUAL = ("20 yd", "30 yd", "18 m")
 _USUAL_PAPER = ("6 ft", "10 ft", "15 ft")
 _SHAFTS = 6
 #: Colours of the rings by the rule book (World Archery, Book 2): white, black, blue, red, gold, two rings each.
-_RINGS = {1: "white", 2: "white", 3: "black", 4: "black", 5: "blue", 6: "blue", 7: "red", 8: "red", 9: "gold", 10: "gold"}
+_RINGS = {
+    1: "white",
+    2: "white",
+    3: "black",
+    4: "black",
+    5: "blue",
+    6: "blue",
+    7: "red",
+    8: "red",
+    9: "gold",
+    10: "gold",
+}
 _CARE = (
     "No phone in the hand while an arrow is nocked or the line is hot: shoot, make safe, walk, then tap.",
     "Never a broadhead on an unfletched shaft; bare shafts only at a backstop that forgives a wide miss.",
@@ -79,7 +90,11 @@ def paper_json(view: View) -> Json:
     return {
         "shafts": _shafts(view),
         "distances": distances,
-        "last": {"distance": distances[0], "shaft": last.shaft if last else 1, "state": _state(last.bare if last else True)},
+        "last": {
+            "distance": distances[0],
+            "shaft": last.shaft if last else 1,
+            "state": _state(last.bare if last else True),
+        },
         "tears": [_tear(view, item, tear) for item, tear in found],
         "care": [*_PAPER_CARE, _CARE[1]],
     }
@@ -126,7 +141,8 @@ def _said_first(said: list[str], usual: tuple[str, ...]) -> list[str]:
 
 def _shafts(view: View) -> list[Json]:
     """Shafts that were shot and how they were shot last; before the first shot, three fletched and three bare."""
-    state, known = view.state, {}
+    state = view.state
+    known: dict[int, str] = {}
     for event in view.session.events:
         if isinstance(event, ev.Shots | ev.ProofGroup):
             known |= {hit.impact.shaft: _state(hit.impact.bare) for hit in event.hits}

@@ -83,7 +83,9 @@ def _pair(name: str, value: object) -> tuple[float, float]:
     return number(name, value[0] or 0.0), number(name, value[1] or 0.0)
 
 
-def _words(at: tuple[float | None, float | None], sides: tuple[str, str], heights: tuple[str, str], say: Callable[[float], str]) -> str:
+def _words(
+    at: tuple[float | None, float | None], sides: tuple[str, str], heights: tuple[str, str], say: Callable[[float], str]
+) -> str:
     parts = [
         f"{words[value < 0]} {say(abs(value))}"
         for value, words in zip(at, (sides, heights), strict=True)

@@ -1,4 +1,4 @@
-"""The story so far: every event as it was understood, the ledger, how to put all back, the gap and the belief in time."""
+"""The story so far: every event as understood then, the ledger, how to put all back, gap and belief over time."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def _events(view: View) -> list[Json]:
                 "id": event.id,
                 "number": number,
                 "kind": event.kind,
-                "when": None if event.when is None else event.when.isoformat(sep=" "),
+                "when": None if event.when is None else str(event.when),
                 "said": list(said),
                 "counts": event.id not in gone,
                 "undone_by": by.get(event.id),

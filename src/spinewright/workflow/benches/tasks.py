@@ -7,10 +7,10 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
-from spinewright import logbook
 from spinewright.errors import InputError
 from spinewright.logbook import BenchState
 from spinewright.units import System
+from spinewright.workflow.open_bench import OpenBench, start_bench
 from spinewright.workflow.showing import Json
 
 __all__ = ["TASKS", "run_task", "usual_wishes"]
@@ -24,8 +24,7 @@ def run_task(what: str, text: str, wishes: Wishes, progress: Progress) -> Json:
 
     ``progress`` is called with the share done. Raises InputError or SolveError.
     """
-    state = logbook.replay(logbook.parse(text, "this bench"))
-    return TASKS[what](state, usual_wishes(what, wishes), progress)
+    return TASKS[what](start_bench(text, "this bench"), usual_wishes(what, wishes), progress)
 
 
 def usual_wishes(what: str, wishes: Wishes) -> dict[str, Any]:
@@ -45,58 +44,58 @@ def _in(state: BenchState, system: System) -> BenchState:
     return replace(state, scope=replace(state.scope, system=system))
 
 
-def _next(state: BenchState, wishes: Wishes, progress: Progress) -> Json:
+def _next(bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
     from spinewright.advice import explain
     from spinewright.workflow.advising import next_move, settings_for
     from spinewright.workflow.proof import proof_of
     from spinewright.workflow.read_back import last_seen
 
-    found = next_move(state, settings=settings_for(wishes["bows"]), progress=progress)
+    found = next_move(bench, settings=settings_for(wishes["bows"]), progress=progress)
     bodies: Json = {}
     for system in System:
-        told = _in(state, system)
+        told = _in(bench.state, system)
         words = explain(found.advice, found.situation, system)
         spoken = replace(found, state=told, explanation=words, seen=last_seen(told), proof=proof_of(told))
         bodies[str(system)] = spoken.to_json()
     return bodies
 
 
-def _sheet(state: BenchState, _wishes: Wishes, progress: Progress) -> Json:
+def _sheet(bench: OpenBench, _wishes: Wishes, progress: Progress) -> Json:
     from spinewright.workflow.build_sheet import sheet
 
     bodies: Json = {}
     for n, system in enumerate(System, 1):
-        bodies[str(system)] = sheet(_in(state, system)).to_json()
+        bodies[str(system)] = sheet(_in(bench.state, system)).to_json()
         progress(n / len(System))
     return bodies
 
 
-def _map(state: BenchState, wishes: Wishes, progress: Progress) -> Json:
+def _map(bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
     from spinewright.workflow.benches.map_drawing import fine_map
     from spinewright.workflow.mapping import forgiveness_map, map_wishes
 
     asked = map_wishes(distance=wishes["distance"] or None, face=wishes["face"], bows=wishes["bows"])
-    found = forgiveness_map(state, asked, progress=progress)
+    found = forgiveness_map(bench, asked, progress=progress)
     bodies: Json = {}
     for system in System:
-        spoken = replace(found, state=_in(state, system))
+        spoken = replace(found, state=_in(bench.state, system))
         bodies[str(system)] = {**spoken.to_json(), "fine": fine_map(spoken)}
     return bodies
 
 
-def _stroke(state: BenchState, wishes: Wishes, progress: Progress) -> Json:
+def _stroke(bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
     from spinewright.workflow.benches.stroke_drawing import stroke_cases
 
-    return {str(system): stroke_cases(_in(state, system), wishes, progress) for system in System}
+    return stroke_cases(bench, wishes, progress)
 
 
-def _paths(state: BenchState, _wishes: Wishes, progress: Progress) -> Json:
-    from spinewright.workflow.benches.path_drawing import flight_paths
+def _paths(bench: OpenBench, _wishes: Wishes, progress: Progress) -> Json:
+    from spinewright.workflow.benches.path_drawing import paths_json
 
-    return {str(system): flight_paths(_in(state, system), progress) for system in System}
+    return paths_json(bench, progress)
 
 
-TASKS: Mapping[str, Callable[[BenchState, Wishes, Progress], Json]] = MappingProxyType(
+TASKS: Mapping[str, Callable[[OpenBench, Wishes, Progress], Json]] = MappingProxyType(
     {"next": _next, "sheet": _sheet, "map": _map, "stroke": _stroke, "paths": _paths}
 )
 """What can be asked, by its name."""
@@ -106,7 +105,7 @@ _USUAL: Mapping[str, Mapping[str, Any]] = MappingProxyType(
         "next": {"bows": 500},
         "sheet": {},
         "map": {"bows": 40, "distance": "", "face": ""},
-        "stroke": {"which": "now", "after": None, "best": None},
+        "stroke": {"which": "now", "after": [], "best": {}},
         "paths": {},
     }
 )

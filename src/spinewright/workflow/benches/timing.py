@@ -15,7 +15,7 @@ def in_order(when: object, latest: date | None) -> object:
     """``when``, or ``latest`` where it would come before that, or now where its clock was far ahead."""
     if not isinstance(when, date):
         return when
-    now = datetime.now().replace(microsecond=0)  # noqa: DTZ005 - a session file holds the archer's own local time
+    now = datetime.now().replace(microsecond=0)
     if is_before(now + _AHEAD, when):
         when = now
     return latest if latest is not None and is_before(when, latest) else when

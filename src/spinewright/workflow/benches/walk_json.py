@@ -128,4 +128,3 @@ def _distance_said(view: View, distance: float, walk: Walk | None) -> str:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
-
