@@ -220,6 +220,8 @@ class Benches:
             ending = kept.ended()
             if ending is not None:
                 ended, entries = [EventRow(ending.id, ending.text)], (*entries, ending)
+        if new.live:  # what cannot be read is told as that, before anything is replayed
+            kept.written(walk_event(new, kept.system), len(entries) + 1, walk=True)
         return _standing(kept, entries, walks, new.id), ended
 
     def _keep(self, kept: Kept, what: str, changed: str) -> Kept:
