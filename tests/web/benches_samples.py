@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from fastapi.testclient import TestClient
+from httpx2 import Response
 
 from spinewright.web.app import make_app
 from spinewright.web.guard import Door
@@ -29,13 +30,13 @@ def served(folder: Path, *, token: str = "", url: str = "", client: str = "testc
         benches.close()
 
 
-def tap(shaft: int, state: str, x: float, y: float, **more: Any) -> dict[str, Any]:
+def tap(shaft: int, state: str, x: float, y: float, **more: object) -> dict[str, Any]:
     """What a page sends for one hole."""
     walk = {"kind": "shots", "distance": "20 yd", "target": "fresh foam", "when": more.pop("when", None)}
     return {"walk": walk, "tap": {"shaft": shaft, "state": state, "x": x, "y": y, **more}}
 
 
-def make(client: TestClient, bench: str, **body: Any) -> dict[str, Any]:
+def make(client: TestClient, bench: str, **body: object) -> dict[str, Any]:
     """A bench made by the page."""
     answer = client.put(f"/api/benches/{bench}", json=body)
     assert answer.status_code == 200, answer.text
@@ -54,7 +55,7 @@ def shoot(client: TestClient, bench: str, walk: str = "ewalk") -> dict[str, Any]
     return found
 
 
-def log(client: TestClient, bench: str, event: str, **keys: Any) -> Any:
+def log(client: TestClient, bench: str, event: str, **keys: object) -> Response:
     """The answer to an event that was sent."""
     sure = keys.pop("sure", False)
     return client.put(f"/api/benches/{bench}/events/{event}", json={"event": keys, "sure": sure})

@@ -1,10 +1,9 @@
-"""Benches of the store: what was tapped and logged comes back after a restart, twice is once, nothing is refused late."""
+"""Benches of the store: what was tapped and logged comes back after a restart, and sent twice it is kept once."""
 
 from __future__ import annotations
 
 from datetime import datetime, timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -26,7 +25,7 @@ def _bench(tmp_path: Path, hand: str = "right") -> Benches:
     return benches
 
 
-def _walk(benches: Benches, walk: str = "w1", **more: Any) -> None:
+def _walk(benches: Benches, walk: str = "w1", **more: object) -> None:
     for number, (state, x, y) in enumerate(SHOTS, 1):
         benches.put_tap("b1", walk, f"t{number}", tap(number, state, x, y, **more))
 

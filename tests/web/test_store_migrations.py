@@ -26,7 +26,9 @@ def _at(folder: Path, version: str) -> Path:
     engine.dispose()
     with closing(sqlite3.connect(path)) as connection, connection:
         connection.execute("INSERT INTO benches VALUES ('b1', 'old one', 0, '2026-01-01', '2026-01-02', 4)")
-        connection.execute("INSERT INTO heads (bench, text, assumed, saved) VALUES ('b1', 'format = 1', '[\"a\"]', 'x')")
+        connection.execute(
+            "INSERT INTO heads (bench, text, assumed, saved) VALUES ('b1', 'format = 1', '[\"a\"]', 'x')"
+        )
         for n in range(3):
             row = ("b1", f"e{n}", f'[[event]]\nkind = "settings good"\nid = "e{n}"\n', "x")
             connection.execute("INSERT INTO events (bench, id, text, saved) VALUES (?, ?, ?, ?)", row)

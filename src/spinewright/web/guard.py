@@ -67,7 +67,7 @@ class Guard:
             await send(message)
 
         if refusal is not None:
-            await _refuse(guarded, *refusal)
+            await _refuse(guarded, *refusal, page="text/html" in headers.get("accept", ""))
             return
         await self._app(scope, receive, guarded)
 
@@ -99,9 +99,12 @@ class Guard:
         return bool(self._door.token) and hmac.compare_digest(given.encode(), self._door.token.encode())
 
 
-async def _refuse(send: Send, status: int, sentence: str) -> None:
+async def _refuse(send: Send, status: int, sentence: str, *, page: bool) -> None:
     error = {"what": sentence, "right": "", "field": None, "sentence": sentence}
-    body = json.dumps({"error": error}).encode()
-    headers = [(b"content-type", b"application/json"), (b"content-length", str(len(body)).encode())]
+    body = json.dumps({"error": error})
+    if page:  # plain: whoever is refused gets nothing of the page, its templates included
+        body = f"<!doctype html><html lang=en><title>spinewright</title><h1>spinewright</h1><p>{sentence}</p></html>"
+    kind = b"text/html; charset=utf-8" if page else b"application/json"
+    headers = [(b"content-type", kind), (b"content-length", str(len(body.encode())).encode())]
     await send({"type": "http.response.start", "status": status, "headers": headers})
-    await send({"type": "http.response.body", "body": body})
+    await send({"type": "http.response.body", "body": body.encode()})

@@ -7,6 +7,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from types import FrameType
 
@@ -16,7 +17,7 @@ from spinewright.errors import StoreError
 from spinewright.web.app import make_app
 from spinewright.web.desk import Desk
 from spinewright.web.guard import Door
-from spinewright.workflow.benches import open_benches
+from spinewright.workflow.benches import Benches, served_benches
 from spinewright.workflow.benches.starting import bring_along
 
 __all__ = ["Address", "serve"]
@@ -57,12 +58,15 @@ def serve(
     lan = _lan_address() if share else ""
     if share and not lan:
         raise StoreError("no address on a local network was found; connect to one, or leave --share out.")
-    benches = open_benches(folder)
-    if bench is not None:
-        bring_along(benches, bench)
-    listening = _listen("0.0.0.0" if share else "127.0.0.1", port)  # noqa: S104 - only where asked
+    with served_benches(folder) as benches:
+        if bench is not None:
+            bring_along(benches, bench)
+        _run(benches, _listen("0.0.0.0" if share else "127.0.0.1", port), lan, told)  # noqa: S104 - only where asked
+
+
+def _run(benches: Benches, listening: socket.socket, lan: str, told: Callable[[Address], None]) -> None:
     port = listening.getsockname()[1]
-    token = secrets.token_urlsafe(16) if share else ""
+    token = secrets.token_urlsafe(16) if lan else ""
     names = {"127.0.0.1", "localhost", *([lan] if lan else [])}
     door = Door(frozenset(f"{name}:{port}" for name in names), token)
     address = Address(port, lan, token)
@@ -72,11 +76,11 @@ def serve(
     server = _Server(config, desk)
     threading.Thread(target=_once_up, args=(server, address, told, desk), daemon=True).start()
     try:
-        server.run(sockets=[listening])
+        with suppress(KeyboardInterrupt):  # Ctrl-C is how one ends it, and no failure
+            server.run(sockets=[listening])
     finally:
         desk.hub.close()
         desk.jobs.close()
-        benches.close()
 
 
 def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address], None], desk: Desk) -> None:

@@ -9,6 +9,17 @@ from __future__ import annotations
 
 from spinewright.logbook.store.opening import open_store, store_folder
 from spinewright.logbook.store.rows import BenchRow, EventRow, HeadRow, NewBench, TapRow
+from spinewright.logbook.store.sole import sole_keeper
 from spinewright.logbook.store.store import Store
 
-__all__ = ["BenchRow", "EventRow", "HeadRow", "NewBench", "Store", "TapRow", "open_store", "store_folder"]
+__all__ = [
+    "BenchRow",
+    "EventRow",
+    "HeadRow",
+    "NewBench",
+    "Store",
+    "TapRow",
+    "open_store",
+    "sole_keeper",
+    "store_folder",
+]

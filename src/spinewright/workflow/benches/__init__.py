@@ -8,6 +8,6 @@ from __future__ import annotations
 
 from spinewright.workflow.benches.kept import Kept
 from spinewright.workflow.benches.refusals import Missing, MustConfirm, Refused, Taken
-from spinewright.workflow.benches.room import Benches, open_benches
+from spinewright.workflow.benches.room import Benches, open_benches, served_benches
 
-__all__ = ["Benches", "Kept", "Missing", "MustConfirm", "Refused", "Taken", "open_benches"]
+__all__ = ["Benches", "Kept", "Missing", "MustConfirm", "Refused", "Taken", "open_benches", "served_benches"]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import re
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -13,7 +14,17 @@ from pathlib import Path
 from spinewright import logbook
 from spinewright.errors import InputError, SessionFileError
 from spinewright.logbook.splitting import event_in, split
-from spinewright.logbook.store import BenchRow, EventRow, HeadRow, NewBench, Store, TapRow, open_store
+from spinewright.logbook.store import (
+    BenchRow,
+    EventRow,
+    HeadRow,
+    NewBench,
+    Store,
+    TapRow,
+    open_store,
+    sole_keeper,
+    store_folder,
+)
 from spinewright.logbook.store.rows import AnswerRow
 from spinewright.workflow.benches.kept import Entry, Kept, kept_from
 from spinewright.workflow.benches.refusals import Missing, Refused, Taken
@@ -22,12 +33,23 @@ from spinewright.workflow.benches.timing import in_order
 from spinewright.workflow.benches.walks import Walk, moment, tap_from, walk_event
 from spinewright.workflow.session_log import last_counting
 
-__all__ = ["Benches", "Changed", "open_benches"]
+__all__ = ["Benches", "Changed", "open_benches", "served_benches"]
 
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
 Check = Callable[[Kept, Kept], None]
 Changed = Callable[[str, int, str, str], None]
 """Told after a change was saved: bench, revision, what changed, id of what changed."""
+
+
+@contextmanager
+def served_benches(folder: Path | None = None) -> Iterator[Benches]:
+    """:func:`open_benches` for the one process that serves them. Raises StoreError when another does."""
+    with sole_keeper(folder or store_folder()):
+        benches = open_benches(folder)
+        try:
+            yield benches
+        finally:
+            benches.close()
 
 
 def open_benches(folder: Path | None = None) -> Benches:
