@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy import inspect, text
 
 from spinewright.errors import StoreError
+from spinewright.logbook.places import STORE_NAME
 from spinewright.logbook.store import EventRow, HeadRow, NewBench, TapRow, open_store, opening
 from spinewright.logbook.store.tables import HEAD, METADATA
 
@@ -20,7 +21,7 @@ STEPS = sorted(re.findall(r"v(\d+)_", " ".join(path.name for path in VERSIONS.gl
 
 def _at(folder: Path, version: str) -> Path:
     """A store as version ``version`` left it, with a bench in it, written without the present tables."""
-    path = folder / opening.NAME
+    path = folder / STORE_NAME
     engine = opening.engine_for(path)
     opening.migrate(engine, version)
     engine.dispose()
@@ -99,7 +100,7 @@ def test_tables_of_a_later_version_are_refused_and_left_alone(tmp_path: Path) ->
 
 
 def test_what_is_no_store_is_refused_in_one_sentence(tmp_path: Path) -> None:
-    (tmp_path / opening.NAME).write_text("these are no benches, only words " * 40)
+    (tmp_path / STORE_NAME).write_text("these are no benches, only words " * 40)
     with pytest.raises(StoreError, match="could not be opened"):
         open_store(tmp_path)
 

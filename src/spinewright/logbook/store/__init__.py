@@ -7,7 +7,7 @@ export is the session file. Not here: what any text means.
 
 from __future__ import annotations
 
-from spinewright.logbook.store.opening import open_store, store_folder
+from spinewright.logbook.store.opening import open_store
 from spinewright.logbook.store.rows import BenchRow, EventRow, HeadRow, NewBench, TapRow
 from spinewright.logbook.store.sole import sole_keeper
 from spinewright.logbook.store.store import Store

@@ -13,30 +13,22 @@ from sqlalchemy import Engine, create_engine, event, text
 from sqlalchemy.exc import DatabaseError
 
 from spinewright.errors import StoreError
+from spinewright.logbook.places import STORE_NAME, bench_folder
 from spinewright.logbook.store.store import Store
 from spinewright.logbook.store.tables import HEAD
 
-__all__ = ["NAME", "engine_for", "migrate", "open_store", "store_folder"]
+__all__ = ["engine_for", "migrate", "open_store"]
 
-NAME = "benches.sqlite"
 _BACKUPS = 14  # dated copies that are kept
 _WAIT = 10.0  # s that another process may hold the file
 
 
-def store_folder() -> Path:
-    """The folder of the store where the platform wants a person's data; SPINEWRIGHT_STORE names another."""
-    import platformdirs
-
-    named = os.environ.get("SPINEWRIGHT_STORE")
-    return Path(named) if named else Path(platformdirs.user_data_dir("spinewright", appauthor=False))
-
-
 def open_store(folder: Path | None = None) -> Store:
     """The store in ``folder``, brought up to the newest tables after a dated backup. Raises StoreError."""
-    folder = folder or store_folder()
+    folder = folder or bench_folder()
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        path = folder / NAME
+        path = folder / STORE_NAME
         if path.is_file() and path.stat().st_size:
             _back_up(path, folder / "backups")
         engine = engine_for(path)

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from spinewright import logbook
 from spinewright.errors import InputError, SessionFileError
+from spinewright.logbook.places import bench_folder
 from spinewright.logbook.splitting import event_in, split
 from spinewright.logbook.store import (
     BenchRow,
@@ -23,7 +24,6 @@ from spinewright.logbook.store import (
     TapRow,
     open_store,
     sole_keeper,
-    store_folder,
 )
 from spinewright.logbook.store.rows import AnswerRow
 from spinewright.workflow.benches.kept import Entry, Kept, kept_from
@@ -44,7 +44,7 @@ Changed = Callable[[str, int, str, str], None]
 @contextmanager
 def served_benches(folder: Path | None = None) -> Iterator[Benches]:
     """:func:`open_benches` for the one process that serves them. Raises StoreError when another does."""
-    with sole_keeper(folder or store_folder()):
+    with sole_keeper(folder or bench_folder()):
         benches = open_benches(folder)
         try:
             yield benches
