@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import signal
+import subprocess
+import sys
 import threading
 import time
 from http.client import HTTPException
@@ -17,6 +19,7 @@ from tests.web.benches_samples import tap
 from tests.web.server_process import ServerProcess
 
 KILLS = 20
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.mark.slow
@@ -109,6 +112,26 @@ def test_ctrl_c_ends_it_although_a_page_is_open(tmp_path: Path) -> None:
             server.process.send_signal(signal.SIGINT)
             assert server.process.wait(10.0) == 0
             assert time.monotonic() - began < 5.0
+
+
+def test_tapping_loads_no_solver(tmp_path: Path) -> None:
+    script = """
+import sys
+from pathlib import Path
+from tests.web.benches_samples import log, make, served, shoot
+with served(Path(sys.argv[1])) as client:
+    make(client, "b1", **{"from": "demo"})
+    shoot(client, "b1")
+    assert log(client, "b1", "e1", kind="rest moved", clicks="left 2").status_code == 200
+    assert client.get("/api/benches/b1/line").status_code == 200
+    assert client.get("/api/benches/b1/meaning").status_code == 200
+print(sorted(name for name in sys.modules if name in ("numba", "matplotlib", "spinewright.mechanics")))
+"""
+    command = [sys.executable, "-c", script, str(tmp_path / "store")]
+    found = subprocess.run(  # noqa: S603 - this very script
+        command, cwd=ROOT, check=True, timeout=60, capture_output=True, text=True
+    )
+    assert found.stdout.strip() == "[]"
 
 
 def test_a_second_server_does_not_write_over_the_first(tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from spinewright.web.api_changes import changes
 from spinewright.web.api_views import views
 from spinewright.web.guard import POLICY
 from spinewright.web.page_data import DATA
-from spinewright.web.pages import pages
+from spinewright.web.pages import PLACES, pages
 from tests.web.benches_samples import log, make, served, shoot, tap
 
 
@@ -168,6 +168,32 @@ def test_each_page_has_its_data(client: TestClient, page: str) -> None:
     answer = client.get(f"/api/benches/bdemo/{page}")
     assert answer.status_code == 200, answer.text
     assert json.loads(answer.text)
+
+
+@pytest.mark.parametrize("page", sorted(PLACES))
+@pytest.mark.parametrize("bench", ["bdemo", "bfresh"])
+def test_each_page_opens_with_what_its_data_says(client: TestClient, page: str, bench: str) -> None:
+    make(client, "bfresh", **{"from": "quick"})
+    answer = client.get(f"/b/{bench}" if page == "bench" else f"/b/{bench}/{page}")
+    assert answer.status_code == 200, answer.text
+    assert answer.headers["content-type"].startswith("text/html")
+    assert PLACES[page] in answer.text
+    # the policy lets no inline script or style in, so a page that has one would be broken
+    assert not re.search(r"<script(?![^>]*(?:src=|application/json))[^>]*>|\sstyle=|\son[a-z]+=", answer.text)
+    for address in re.findall(r'(?:src|href)="(/static/[^"]+)"', answer.text):
+        found = client.get(address)
+        assert found.status_code == 200, address
+        assert "immutable" in found.headers["cache-control"]
+
+
+def test_pages_without_a_bench_open_and_a_wrong_one_says_so(client: TestClient) -> None:
+    for path in ("/", "/start", "/join"):
+        assert client.get(path).status_code == 200, path
+    for path in ("/b/bnone", "/b/bdemo/nonsense", "/nonsense"):
+        answer = client.get(path)
+        assert answer.status_code == 404, path
+        assert answer.headers["content-type"].startswith("text/html")
+    assert "There is no bench" in client.get("/b/bnone/line").text
 
 
 def test_the_setup_page_draws_what_it_says(client: TestClient) -> None:

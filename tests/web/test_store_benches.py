@@ -119,6 +119,21 @@ def test_a_tap_is_corrected_taken_back_and_its_first_saying_is_kept(tmp_path: Pa
     benches.close()
 
 
+def test_undoing_the_last_takes_back_the_walk_that_goes_on(tmp_path: Path) -> None:
+    benches = _bench(tmp_path)
+    _walk(benches)
+    benches.add_event("b1", "e1", {"kind": "undo", "undoes": "last"})
+    kept = benches.bench("b1")
+    assert kept.bench.state.undone == ("w1",)
+    assert kept.bench.state.history.seen == ()
+    benches.add_event("b1", "e2", {"kind": "undo", "undoes": "e1"})
+    assert len(benches.bench("b1").bench.state.history.seen) == 1
+    make_bench(benches, "b2", {"from": "quick"}, System.INCH)
+    with pytest.raises(InputError, match="no event is left to undo"):
+        benches.add_event("b2", "e1", {"kind": "undo", "undoes": "last"})
+    benches.close()
+
+
 def test_a_tap_that_comes_late_still_lands_in_its_walk(tmp_path: Path) -> None:
     benches = _bench(tmp_path)
     _walk(benches)

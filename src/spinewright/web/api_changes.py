@@ -90,9 +90,10 @@ def put_tap(request: Request, bench: str, walk: str, tap: str, sent: Sent) -> Re
     desk = desk_of(request)
     kept = desk.benches.put_tap(bench, walk, tap, sent)
     view = view_of(kept, system_of(request))
+    made = walk_json(view, walk)
     body = {
-        "walk": walk_json(view, walk),
-        "said": tap_said(view, walk, tap),
+        "walk": made,
+        "said": tap_said(view, walk, tap, made),
         "revision": kept.row.revision,
         "cautions": list(view.state.cautions),
     }

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import multiprocessing
-import os
 import secrets
 import threading
 from collections import OrderedDict
@@ -146,7 +145,7 @@ class Jobs:
             self._stop()
             context = multiprocessing.get_context("spawn")
             mine, theirs = context.Pipe()
-            process = context.Process(target=work, args=(theirs, os.getpid()), name="spinewright-work", daemon=True)
+            process = context.Process(target=work, args=(theirs,), name="spinewright-work", daemon=True)
             process.start()
             theirs.close()
             self._process, self._pipe = process, mine

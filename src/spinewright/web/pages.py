@@ -25,7 +25,7 @@ from spinewright.workflow.benches.starting import start_json
 from spinewright.workflow.benches.view import View
 from spinewright.workflow.showing import Json
 
-__all__ = ["STATIC", "pages", "trouble_page"]
+__all__ = ["PLACES", "STATIC", "pages", "trouble_page"]
 
 _HERE = Path(__file__).parent
 STATIC = _HERE / "static"
@@ -47,6 +47,8 @@ PLACES: Mapping[str, str] = MappingProxyType(
         "story": "The story so far",
     }
 )
+"""The pages of a bench by name, each with its title."""
+
 pages = APIRouter()
 
 

@@ -23,6 +23,7 @@ from spinewright.workflow.benches.starting import bring_along
 __all__ = ["Address", "serve"]
 
 _TRIES = 20  # ports that are tried one after the other
+_FIRST_PAGE = 1.0  # s that the first page has for itself before the working process is started
 _GRACE = 2  # s that open requests are given at the end
 
 
@@ -92,7 +93,9 @@ def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address],
     told(address)
     import spinewright.evidence.laws  # noqa: F401 - scipy takes a quarter of a second
 
-    desk.jobs.warm()
+    time.sleep(_FIRST_PAGE)
+    if not server.should_exit:
+        desk.jobs.warm()
 
 
 def _listen(host: str, port: int) -> socket.socket:

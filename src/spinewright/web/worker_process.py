@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import sys
 import threading
@@ -12,13 +13,12 @@ from typing import Any
 
 __all__ = ["work"]
 
-_WATCH = 0.5  # s between looks at the parent
 _SAY_EVERY = 0.1  # s between two progress messages
 
 
-def work(pipe: Connection, parent: int) -> None:
-    """Do what comes through ``pipe`` until it closes, or until ``parent`` is gone however it went."""
-    threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
+def work(pipe: Connection) -> None:
+    """Do what comes through ``pipe`` until it closes, or until the parent is gone however it went."""
+    threading.Thread(target=_end_with_parent, daemon=True).start()
     if hasattr(os, "nice"):
         os.nice(5)  # the page and its taps come first
     while True:
@@ -57,8 +57,9 @@ def _answer(pipe: Connection, asked: Mapping[str, Any]) -> None:
         pipe.send(("done", asked["job"], body))
 
 
-def _end_with(parent: int) -> None:
-    """A killed parent cannot tell its child; the child sees that it was handed to another one."""
-    while os.getppid() == parent:
-        time.sleep(_WATCH)
+def _end_with_parent() -> None:
+    """A killed parent cannot tell its child, but what it held open closes with it."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        parent.join()
     os._exit(1)

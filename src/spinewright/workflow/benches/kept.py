@@ -7,12 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from spinewright import logbook
+from spinewright.errors import InputError
 from spinewright.logbook import Session
 from spinewright.logbook.event_reading import read_event
 from spinewright.logbook.events import Event
 from spinewright.logbook.splitting import event_in, joined
 from spinewright.logbook.store import BenchRow, EventRow, HeadRow, TapRow
 from spinewright.units import Hand, System
+from spinewright.workflow.benches.refusals import Refused
 from spinewright.workflow.benches.walks import Walk, walk_event
 from spinewright.workflow.open_bench import OpenBench
 
@@ -21,12 +23,21 @@ __all__ = ["Entry", "Kept", "kept_from"]
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One event: ``text`` its section, ``read`` its value; ``walk`` = it was tapped in and may still be corrected."""
+    """One event: ``read`` its value, and its section as ``said`` or as ``keys`` that are still to be written.
+
+    ``walk`` = it was tapped in and may still be corrected.
+    """
 
     id: str
-    text: str
     read: Event
+    said: str = ""
+    keys: Mapping[str, object] | None = None
     walk: bool = False
+
+    @property
+    def text(self) -> str:
+        """Its [[event]] section."""
+        return self.said if self.keys is None else logbook.event_text(self.keys)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +48,8 @@ class Kept:
     entries  every event that was ended, in order
     walks    everything tapped, by the walk's id
     open     id of the walk that goes on, '' = none
-    bench    replayed, the open walk with it when it has an arrow that counts
+    ending   the walk that goes on as the event it becomes, None = no arrow of it counts
+    bench    replayed, the open walk with it
     """
 
     row: BenchRow
@@ -46,6 +58,7 @@ class Kept:
     entries: tuple[Entry, ...]
     walks: Mapping[str, Walk]
     open: str
+    ending: Entry | None
     bench: OpenBench
 
     @property
@@ -68,23 +81,17 @@ class Kept:
     def text(self) -> str:
         """The session file."""
         texts = [entry.text for entry in self.entries]
-        if self.open_walk is not None:
-            texts.append(logbook.event_text(walk_event(self.open_walk, self.system)))
+        if self.ending is not None:
+            texts.append(self.ending.text)
         return joined(self.head.text, texts)
 
     def entry(self, event: str) -> Entry | None:
         """The ended event with this id."""
         return next((one for one in self.entries if one.id == event), None)
 
-    def ended(self) -> Entry | None:
-        """The open walk as the event it becomes, or None."""
-        walk = self.open_walk
-        return None if walk is None else self.written(walk_event(walk, self.system), len(self.entries) + 1, walk=True)
-
     def written(self, event: Mapping[str, object], number: int, *, walk: bool = False) -> Entry:
-        """``event`` with its text, read as event ``number``. Raises InputError."""
-        text = logbook.event_text(event)
-        return Entry(str(event["id"]), text, read_event(event_in(text), number, self.hand), walk)
+        """``event``, read as event ``number``. Raises InputError."""
+        return Entry(str(event["id"]), read_event(dict(event), number, self.hand), keys=event, walk=walk)
 
     def standing(
         self,
@@ -92,29 +99,39 @@ class Kept:
         walks: Mapping[str, Walk] | None = None,
         open_: str | None = None,
     ) -> Kept:
-        """The bench with other events or walks, replayed. Raises InputError when that cannot have happened."""
+        """The bench with other events or walks, replayed.
+
+        Raises InputError when the walk cannot be read, Refused when it all cannot have happened.
+        """
         changed = replace(
             self,
             entries=self.entries if entries is None else entries,
             walks=self.walks if walks is None else walks,
             open=self.open if open_ is None else open_,
         )
-        last = changed.ended()
+        walk = changed.open_walk
+        ending = None
+        if walk is not None:
+            ending = self.written(walk_event(walk, self.system), len(changed.entries) + 1, walk=True)
         events = [entry.read for entry in changed.entries]
-        session = replace(changed.plain, events=(*events, *([] if last is None else [last.read])))
-        return replace(changed, bench=OpenBench(session, logbook.replay(session)))
+        session = replace(changed.plain, events=(*events, *([] if ending is None else [ending.read])))
+        try:
+            state = logbook.replay(session)
+        except InputError as error:
+            raise Refused(error) from error
+        return replace(changed, ending=ending, bench=OpenBench(session, state))
 
 
 def kept_from(
     row: BenchRow, head: HeadRow, events: tuple[EventRow, ...], taps: tuple[TapRow, ...], name: str = "the bench"
 ) -> Kept:
-    """The bench of what the store holds. Raises InputError when it cannot be read."""
+    """The bench of what the store holds. Raises InputError or Refused when it cannot be read or replayed."""
     plain = logbook.parse(head.text, name)
     walks: dict[str, Walk] = {}
     for tap in taps:
         walks[tap.walk] = walks.get(tap.walk, Walk(tap.walk)).with_tap(tap.tap, json.loads(tap.body))
     empty = OpenBench(plain, logbook.replay(plain))
-    kept = Kept(row, head, plain, (), walks, "", empty)
+    kept = Kept(row, head, plain, (), walks, "", None, empty)
     entries: list[Entry] = []
     for number, one in enumerate(events, 1):
         walk = walks.get(one.id)
@@ -122,7 +139,7 @@ def kept_from(
             written = walk_event(walk, kept.system, event_in(one.text).get("when"))
             entries.append(kept.written(written, number, walk=True))
         else:
-            entries.append(Entry(one.id, one.text, read_event(event_in(one.text), number, kept.hand)))
+            entries.append(Entry(one.id, read_event(event_in(one.text), number, kept.hand), one.text))
     ended = {one.id for one in events}
     going = [tap.walk for tap in taps if tap.walk not in ended]
     return kept.standing(tuple(entries), walks, going[-1] if going else "")

@@ -154,7 +154,7 @@ class Benches:
                 raise Taken(f"the id '{event_id}' is taken by another event of this bench")
             words["when"] = in_order(words.get("when"), _dated(before))
             new = kept.written({k: v for k, v in words.items() if v is not None}, len(before) + 1)
-            after = _standing(kept, (*before, new))
+            after = kept.standing((*before, new), open_="")
             if check is not None:
                 check(kept, after)
             ended = [EventRow(one.id, one.text) for one in before[len(kept.entries) :]]
@@ -169,7 +169,7 @@ class Benches:
             words = self._as_written(kept, "e-not-saved", event)
             words["when"] = None
             new = kept.written({k: v for k, v in words.items() if v is not None}, len(before) + 1)
-            return _standing(kept, (*before, new))
+            return kept.standing((*before, new), open_="")
 
     def put_tap(self, bench: str, walk: str, tap: str, body: object) -> Kept:
         """One saying of one tap; the same again changes nothing. Raises InputError, Refused, Taken."""
@@ -196,7 +196,7 @@ class Benches:
             kept = self.bench(bench)
             if kept.entry(walk) is not None:
                 return kept
-            ending = kept.ended()
+            ending = kept.ending
             if ending is None or ending.id != walk:
                 raise Missing(f"there is no walk '{walk}' to end here")
             self._store.add_events(bench, [EventRow(ending.id, ending.text)])
@@ -235,16 +235,14 @@ class Benches:
             when = event_in(entry.text).get("when")
             again = kept.written(walk_event(new, kept.system, when), number + 1, walk=True)
             entries = (*kept.entries[:number], again, *kept.entries[number + 1 :])
-            return _standing(kept, entries, walks, kept.open), []
+            return kept.standing(entries, walks), []
         ended: list[EventRow] = []
         entries = kept.entries
         if kept.open != new.id:
-            ending = kept.ended()
+            ending = kept.ending
             if ending is not None:
                 ended, entries = [EventRow(ending.id, ending.text)], (*entries, ending)
-        if new.live:  # what cannot be read is told as that, before anything is replayed
-            kept.written(walk_event(new, kept.system), len(entries) + 1, walk=True)
-        return _standing(kept, entries, walks, new.id), ended
+        return kept.standing(entries, walks, new.id), ended
 
     def _keep(self, kept: Kept, what: str, changed: str) -> Kept:
         row = self._store.bench(kept.row.id)
@@ -274,7 +272,7 @@ def _check_id(given: str) -> None:
 
 def _ended(kept: Kept) -> tuple[Entry, ...]:
     """All events, the walk that goes on among them."""
-    ending = kept.ended()
+    ending = kept.ending
     return kept.entries if ending is None else (*kept.entries, ending)
 
 
@@ -297,11 +295,3 @@ def _same(there: Entry, words: Mapping[str, object]) -> bool:
     sent = event_in(logbook.event_text({name: value for name, value in words.items() if value is not None}))
     kept = event_in(there.text)
     return {**sent, "when": None} == {**kept, "when": None}
-
-
-def _standing(kept: Kept, entries: tuple[Entry, ...], walks: Mapping[str, Walk] | None = None, going: str = "") -> Kept:
-    """:meth:`Kept.standing`, its refusals told as such."""
-    try:
-        return kept.standing(entries, walks, going)
-    except InputError as error:
-        raise Refused(error) from error

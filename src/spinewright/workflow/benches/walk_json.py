@@ -21,8 +21,8 @@ __all__ = ["closed_walks", "open_walk_json", "tap_said", "walk_json"]
 def walk_json(view: View, walk: str) -> Json | None:
     """The walk with this id, open or ended; None when no arrow of it counts or it is not there."""
     kept = view.kept
-    if kept.open == walk and kept.open_walk is not None:
-        return _walk_json(view, kept.ended(), kept.walks[walk], going=True)
+    if kept.ending is not None and kept.ending.id == walk:
+        return _walk_json(view, kept.ending, kept.walks[walk], going=True)
     entry = kept.entry(walk)
     if entry is None or not isinstance(entry.read, ev.Shots | ev.ProofGroup):
         return None
@@ -42,18 +42,16 @@ def closed_walks(view: View, most: int) -> list[Json]:
     return [one for one in found if one is not None]
 
 
-def tap_said(view: View, walk: str, tap: str) -> str:
-    """One tap read back in a sentence."""
+def tap_said(view: View, walk: str, tap: str, made: Json | None) -> str:
+    """One tap of a walk, read back in a sentence; ``made`` is the walk's object."""
     body = view.kept.walks[walk].taps[tap]
     if body.get("gone"):
         return f"Shaft {body.get('shaft')} taken back."
-    made = walk_json(view, walk)
     taps: Any = [] if made is None else made["taps"]
     return next((str(one["words"]) for one in taps if one["id"] == tap), "")
 
 
-def _walk_json(view: View, entry: Entry | None, walk: Walk | None, *, going: bool) -> Json:
-    assert entry is not None  # noqa: S101 - a walk with an arrow always becomes an event
+def _walk_json(view: View, entry: Entry, walk: Walk | None, *, going: bool) -> Json:
     event = entry.read
     assert isinstance(event, ev.Shots | ev.ProofGroup)  # noqa: S101 - only these are walks
     visit = _visit(view, event)
