@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from spinewright import logbook
 from spinewright.errors import InputError
@@ -21,7 +22,7 @@ from spinewright.workflow.open_bench import OpenBench
 __all__ = ["Entry", "Kept", "kept_from"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots, so that texts are kept once they were written
 class Entry:
     """One event: ``read`` its value, and its section as ``said`` or as ``keys`` that are still to be written.
 
@@ -34,13 +35,13 @@ class Entry:
     keys: Mapping[str, object] | None = None
     walk: bool = False
 
-    @property
+    @cached_property
     def text(self) -> str:
         """Its [[event]] section."""
         return self.said if self.keys is None else logbook.event_text(self.keys)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Kept:
     """A bench with everything a request may ask for; changes make another one.
 
@@ -77,7 +78,7 @@ class Kept:
         walk = self.walks.get(self.open)
         return walk if walk is not None and walk.live else None
 
-    @property
+    @cached_property
     def text(self) -> str:
         """The session file."""
         texts = [entry.text for entry in self.entries]
