@@ -21,11 +21,11 @@ def _bench(client: TestClient, hand: str) -> None:
     sign = 1.0 if hand == "right" else -1.0
     make(client, hand, **{"from": "quick", "values": {"scope.hand": hand}})
     for number, (state, x, y) in enumerate(SHOTS, 1):
-        sent = tap(number, state, sign * x, y, lean_x=sign * 0.03)
+        sent = tap(number, state, sign * x, y, lean_x=sign * -0.03)
         assert client.put(f"/api/benches/{hand}/walks/w1/taps/t{number}", json=sent).status_code == 200
     for event, keys in (
         ("e1", {"kind": "rest moved", "clicks_xy": [sign * 3, 2]}),
-        ("e2", {"kind": "tear", "shaft": 3, "state": "bare", "distance": "6 ft", "tail_xy": [sign * 0.02, 0.01]}),
+        ("e2", {"kind": "tear", "shaft": 3, "state": "bare", "distance": "6 ft", "tail_xy": [sign * -0.02, 0.01]}),
     ):
         assert log(client, hand, event, **keys).status_code == 200
 
