@@ -59,7 +59,11 @@ export async function ask(method, url, body) {
 /** What to show when an answer was no success. */
 export function sentenceOf(answer) {
   if (answer.status === 0) return "The bench cannot be reached just now; nothing was changed. It is tried again when you press once more.";
-  return answer.body?.error?.sentence || "The bench could not do that; nothing was changed.";
+  const error = answer.body?.error;
+  const field = error?.field && document.querySelector(`[data-key="${CSS.escape(error.field)}"]`);
+  const label = field?.closest("label")?.querySelector("span")?.firstChild.textContent.trim();
+  if (error && label) return `${label}: ${error.sentence}`;
+  return error?.sentence || "The bench could not do that; nothing was changed.";
 }
 
 /** Local time as the session file writes it. */

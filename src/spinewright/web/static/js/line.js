@@ -13,7 +13,7 @@ const keep = () => localStorage.setItem(KEEP, JSON.stringify(kept));
 let shafts = data.shafts.map((one) => ({ ...one }));
 let walk = data.walk;
 let holes = [];
-let current = Number(kept.shaft) || shafts[0]?.number || 1;
+let current = 0;
 let chosen = null;
 const back = []; // what undo takes back, newest last
 
@@ -25,6 +25,7 @@ for (const entry of waitingTaps()) walkId ??= walkOf(entry);
 walkId ??= newId("e");
 
 const target = new Target($("target"), {
+  free: () => !holes.some((hole) => hole.shaft === current),
   put: (x, y) => put(x, y),
   moved: (id, x, y) => change(id, { x, y }),
   leaned: (id, lean_x, lean_y) => change(id, { lean_x, lean_y }),
@@ -140,7 +141,8 @@ onAnswer(({ id, ok, answer, url, last }) => {
     return;
   }
   known(answer.body.revision);
-  if (answer.body.walk.id === walkId) take(answer.body.walk);
+  if (answer.body.walk?.id === walkId) take(answer.body.walk);
+  else if (!answer.body.walk) take({ id: walkId, open: true, taps: [], groups: {}, gap: null });
   if (last && answer.body.said && (id === chosen || !chosen)) readBack(answer.body.said);
   cautions(answer.body.cautions);
 });
@@ -180,7 +182,7 @@ function controls() {
   $("shafts").replaceChildren(...shafts.map((shaft) => h("button", {
     type: "button", class: holes.some((hole) => hole.shaft === shaft.number) ? "done" : "", "aria-pressed": String(shaft.number === current), disabled: shaft.broken,
     "aria-label": `Shaft ${shaft.number}, ${shaft.broken ? "broken" : shaft.state || "not said whether bare or fletched"}`,
-    onclick: () => { current = shaft.number; kept.shaft = current; keep(); controls(); },
+    onclick: () => { current = shaft.number; kept.shaft = current; keep(); choose(holes.find((hole) => hole.shaft === current)?.id || null); },
   }, String(shaft.number), shaft.state ? glyph(shaft.state) : "·")), h("button", { type: "button", onclick: addShaft, "aria-label": "Add the next shaft number" }, "+"));
   const shaft = shafts.find((one) => one.number === current);
   for (const state of ["fletched", "bare"]) $(state).setAttribute("aria-pressed", String(shaft?.state === state));
@@ -220,9 +222,15 @@ for (const [number, state] of Object.entries(kept.shafts || {})) {
   const known_ = shafts.find((one) => one.number === Number(number));
   if (known_) known_.state = state; else shafts.push({ number: Number(number), state, broken: false });
 }
-if (!shafts.length) shafts = [1, 2, 3].map((number) => ({ number, state: "fletched" })).concat([4, 5].map((number) => ({ number, state: "bare" })));
-else if (!Object.keys(kept.shafts || {}).length && shafts.every((one) => !one.state)) shafts.forEach((one, at) => { one.state = at < Math.ceil(shafts.length / 2) ? "fletched" : "bare"; });
+if (shafts.every((one) => !one.state)) shafts.forEach((one, at) => { one.state = at < Math.ceil(shafts.length / 2) ? "fletched" : "bare"; });
+if (!data.walks.length) for (const [state, wanted] of [["fletched", 3], ["bare", 2]]) {
+  // Before the first walk nobody knows which shafts there are: three fletched and two bare are offered.
+  for (let number = 1; shafts.filter((one) => one.state === state).length < wanted; number += 1) {
+    if (!shafts.some((one) => one.number === number)) shafts.push({ number, state, broken: false });
+  }
+}
 shafts.sort((a, b) => a.number - b.number);
+current = shafts.some((one) => one.number === Number(kept.shaft)) && kept.shaft ? Number(kept.shaft) : shafts[0].number;
 
 $("fletched").onclick = () => setState("fletched");
 $("bare").onclick = () => setState("bare");

@@ -62,6 +62,7 @@ async function run() {
 }
 
 function show(count) {
+  document.body.dataset.waiting = count;
   const place = document.getElementById("saving");
   if (!place) return;
   clearTimeout(show.timer);
@@ -71,6 +72,7 @@ function show(count) {
   if (place.firstChild) put(); else show.timer = setTimeout(put, 250);
 }
 
+show(read().length);
 window.addEventListener("online", () => { wait = 0; run(); });
 window.addEventListener("pageshow", () => { wait = 0; run(); });
 document.addEventListener("visibilitychange", () => { if (!document.hidden) { wait = 0; run(); } });

@@ -73,6 +73,11 @@ export class Pad {
     else g.append(s("path", { d: "M-8 0H8M0 -8V8", class: "cursor" }));
     g.append(s("circle", { cx: px, cy: py, r: 7, class: "knob" }));
     g.append(s("g", { transform: `translate(${tx} ${ty})`, "data-tail": "" }, s("circle", { r: 15, class: "knob", "fill-opacity": 0.5 }), ...marks(this.state(), 10, 2.4)));
+    const apart = Math.hypot(tx - px, ty - py) > 34, left = tx < px;
+    if (apart && this.paper) {
+      const say = (x, y, end, text) => s("text", { x, y, "text-anchor": end ? "end" : "start", class: "number-of" }, text);
+      g.append(say(tx + (left ? -20 : 20), ty + 5, left, "tail"), say(px + (left ? 14 : -14), py + 5, !left, "point"));
+    } else if (!apart) g.append(s("text", { x: tx, y: ty + 36, "text-anchor": "middle", class: "number-of" }, this.paper ? "drag the tail" : "drag the hole"));
     this.svg.replaceChildren(g);
   }
 }

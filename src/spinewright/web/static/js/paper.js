@@ -8,14 +8,17 @@ const $ = (id) => document.getElementById(id);
 let state = $("bare").getAttribute("aria-pressed") === "true" ? "bare" : "fletched";
 let id = newId("e");
 let reading = 0;
+let turn = 0; // an answer to what was drawn before says nothing of what is drawn now
 const pad = new Pad($("tear"), () => soon(), { label: "The paper, seen from where you stood: drag the tail, or use the arrow keys", state: () => state });
 
 const event = () => ({ kind: "tear", shaft: Number($("shaft").value), state, distance: $("distance").value.trim(), tail_xy: [pad.x, pad.y], ...($("bad").getAttribute("aria-pressed") === "true" ? { bad: true } : {}) });
 
 function soon() {
   clearTimeout(reading);
+  const mine = (turn += 1);
   reading = setTimeout(async () => {
     const answer = await ask("POST", api("/read"), { event: event() });
+    if (mine !== turn) return;
     if (answer.ok) $("read-back").textContent = answer.body.said.join(" ");
     else if (answer.body?.error) $("read-back").textContent = answer.body.error.sentence;
   }, 120);
@@ -36,6 +39,8 @@ $("distance").onchange = soon;
 $("shaft").onchange = soon;
 for (const chip of document.querySelectorAll("[data-distance]")) chip.onclick = () => { $("distance").value = chip.dataset.distance; soon(); };
 $("save").onclick = () => {
+  clearTimeout(reading);
+  turn += 1;
   send(id, api(`/events/${id}`), { event: event(), when: now() });
   $("read-back").textContent = "Kept in this browser; on its way to the bench …";
   id = newId("e");

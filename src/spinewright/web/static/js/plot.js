@@ -26,7 +26,7 @@ export function plot(items, { label, reach = 0, word = "at 20 yd" } = {}) {
     else if (one.mark === "square") g.append(s("rect", { x: -4.5, y: -4.5, width: 9, height: 9, class: "ink", "stroke-width": 1.8 }));
     else if (one.mark === "dot") g.append(s("circle", { r: 3.2, class: "filled" }));
     if (one.label) {
-      const right = one.x * k < 60;
+      const right = one.x * k + 14 + one.label.length * 6.4 < 172;
       g.append(s("text", { x: right ? 10 : -10, y: one.y > 0 ? -8 : 18, "text-anchor": right ? "start" : "end", "font-size": 12.5, style: null, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 3 }, one.label));
     }
     svg.append(g);

@@ -63,7 +63,7 @@ class Stroke {
     const step = (time) => {
       if (!this.running) return;
       const long = this.one.time.at(-1) * this.slow * 1000;
-      this.at = (this.at + (time - before) / long) % 1.12;
+      this.at = (this.at + Math.max(time - before, 0) / long) % 1.12;
       before = time;
       this.frame();
       requestAnimationFrame(step);

@@ -4,7 +4,7 @@
 // L leans its nock, Delete takes it back, plus and minus zoom.
 import { h, marks, metric, s } from "./dom.js";
 
-const NEAR = 24; // px: a finger this close to a hole takes hold of it
+const NEAR = 22; // px: a finger this close to a hole takes hold of it
 const STILL = 7; // px that a mouse may wander in a click
 const STRAIGHT = 20; // px of the knob from its hole that mean 'straight'
 const PER_DEGREE = 7; // px of the knob for each degree of lean
@@ -13,7 +13,7 @@ const DEGREE = Math.PI / 180;
 const LOUPE = 124;
 
 export class Target {
-  /** In `place`; `heard` has put(x, y), moved(id, x, y), leaned(id, lean_x, lean_y), chose(id), remove(id). */
+  /** In `place`; `heard` has free() (is the next hole expected), put(x, y), moved(id, x, y), leaned(id, lean_x, lean_y), chose(id), remove(id). */
   constructor(place, heard, { half = 0.254, label = "Target", radius = 0.003 } = {}) {
     this.heard = heard;
     this.radius = radius;
@@ -139,10 +139,12 @@ export class Target {
     const knob = this.knob();
     const hole = this.nearest(...at);
     const finger = event.pointerType !== "mouse";
-    if (knob && Math.hypot(at[0] - knob.x, at[1] - knob.y) < 24 && (!hole || hole.id === this.chosen)) {
-      this.held = { what: "knob", id: this.chosen, at };
-    } else if (hole) {
-      this.held = { what: "hole", id: hole.id, at, from: { x: hole.x, y: hole.y }, moved: false };
+    const free = this.heard.free();
+    if (knob && Math.hypot(at[0] - knob.x, at[1] - knob.y) < 24) {
+      this.held = { what: "knob", id: this.chosen, at, moved: false, puts: free };
+    } else if (hole && (!free || hole.id === this.chosen)) {
+      // While shafts are left to tap, a touch beside a hole is the next hole; only a drag takes hold of the chosen one.
+      this.held = { what: "hole", id: hole.id, at, from: { x: hole.x, y: hole.y }, moved: false, puts: free };
       this.chosen = hole.id;
     } else {
       this.held = { what: finger ? "aim" : "ground", at, view: { ...this.view }, moved: false };
@@ -169,7 +171,10 @@ export class Target {
     if (!held) return;
     const away = held.at ? Math.hypot(at[0] - held.at[0], at[1] - held.at[1]) : 0;
     if (held.what === "pinch" && this.pointers.size === 2) this.pinching(held);
-    else if (held.what === "knob") this.lean(held.id, at);
+    else if (held.what === "knob" && (held.moved || away > STILL)) {
+      held.moved = true;
+      this.lean(held.id, at);
+    }
     else if (held.what === "hole" && (held.moved || away > STILL)) {
       held.moved = true;
       const k = this.scale(), hole = this.hole(held.id);
@@ -203,7 +208,8 @@ export class Target {
     this.held = null;
     this.unlook();
     if (!held) return;
-    if (held.what === "knob") this.told(held.id);
+    if (held.puts && !held.moved) { const put = this.place(...at); this.heard.put(put.x, put.y); return; }
+    if (held.what === "knob") { if (held.moved) this.told(held.id); }
     else if (held.what === "hole") {
       const hole = this.hole(held.id);
       if (held.moved && hole) this.heard.moved(held.id, hole.x, hole.y);
@@ -290,7 +296,7 @@ export class Target {
     this.lookAt = at;
   }
 
-  unlook() { this.loupe.hidden = true; this.lookAt = null; }
+  unlook() { this.loupe.hidden = true; this.loupe.replaceChildren(); this.lookAt = null; }
 
   draw() {
     const { w, h: high } = this.size();

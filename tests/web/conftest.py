@@ -1,0 +1,58 @@
+"""One Chromium for all tests of the page in a browser, real servers over folders of their own, and a page's tools."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from tests.web.server_process import ServerProcess
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+ARGUMENTS = (
+    "--no-sandbox",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--disable-gpu",
+    "--disable-dev-shm-usage",
+)
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """Debian's Chromium, started once; each test opens contexts of its own in it."""
+    found = shutil.which("chromium")
+    if found is None:
+        if os.environ.get("SPINEWRIGHT_PAGE_TESTS") == "must":
+            pytest.fail("Chromium is not installed, and here the tests of the page may not be left out")
+        pytest.skip("Chromium is not installed: the tests of the page in a browser are left out")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=found, args=list(ARGUMENTS), timeout=20_000)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def demo_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[ServerProcess]:
+    """A server that is only looked at and added to; no test stops it."""
+    server = ServerProcess(tmp_path_factory.mktemp("page") / "store")
+    yield server
+    server.kill()
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[ServerProcess]:
+    """A server over an empty store, for one test alone."""
+    made = ServerProcess(tmp_path / "store")
+    yield made
+    made.kill()
