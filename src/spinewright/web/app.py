@@ -18,7 +18,7 @@ from spinewright.errors import SessionFileError, SpinewrightError
 from spinewright.web.api_changes import changes
 from spinewright.web.api_views import views
 from spinewright.web.desk import Desk, refusal
-from spinewright.web.guard import Door, Guard
+from spinewright.web.guard import POLICY, Door, Guard
 from spinewright.web.hub import Hub
 from spinewright.web.jobs import Job, Jobs
 from spinewright.web.pages import STATIC, pages, trouble_page
@@ -70,6 +70,7 @@ def make_app(benches: Benches, door: Door, url: str = "") -> FastAPI:
     app.add_exception_handler(SpinewrightError, _trouble)
     app.add_exception_handler(HTTPException, _http_trouble)
     app.add_exception_handler(RequestValidationError, _body_trouble)
+    app.add_exception_handler(Exception, _own_trouble)
     return app
 
 
@@ -93,3 +94,11 @@ def _http_trouble(request: Request, error: Exception) -> Response:
 
 def _body_trouble(request: Request, _error: Exception) -> Response:
     return _said(request, SessionFileError("what was sent is not a JSON object", "send an object"))
+
+
+def _own_trouble(request: Request, _error: Exception) -> Response:
+    """A fault of the program itself; what happened is in the server's own output."""
+    sentence = "something in the program went wrong; what was saved is safe, and what was not is sent again"
+    made = _said(request, SpinewrightError(sentence))
+    made.headers["content-security-policy"] = POLICY  # this answer is made outside the guard
+    return made

@@ -21,6 +21,8 @@ def work(pipe: Connection) -> None:
     threading.Thread(target=_end_with_parent, daemon=True).start()
     if hasattr(os, "nice"):
         os.nice(5)  # the page and its taps come first
+    import spinewright.workflow.advising  # noqa: F401 - the solvers, loaded before the first question comes
+
     while True:
         try:
             asked = pipe.recv()

@@ -12,7 +12,8 @@ from spinewright.workflow.showing import Json, Voice
 
 __all__ = ["clicks_words", "ellipse", "lean_words", "number", "place", "place_words", "with_words", "xy"]
 
-_WORDS = {"hole_xy": "hole", "tail_xy": "tail", "intended_xy": "intended", "measured_xy": "measured"}
+_PLACES = {"hole_xy": "hole", "tail_xy": "tail"}
+_AMOUNTS = {"intended_xy": "intended", "measured_xy": "measured"}
 
 
 def xy(y: float, z: float, hand: Hand) -> tuple[float, float]:
@@ -33,8 +34,8 @@ def ellipse(at: tuple[float, float], one: Ellipse, hand: Hand) -> Json:
     return {"x": x, "y": y, "major": one.major, "minor": one.minor, "angle": angle, "share": one.share}
 
 
-def place_words(x: float, y: float, system: System) -> str:
-    """'right 1.204 in, low 0.5 in' for a place of the page [m]."""
+def place_words(x: float | None, y: float | None, system: System) -> str:
+    """'right 1.204 in, low 0.5 in' for a place of the page [m]; an axis that is None is left out."""
     size, unit, digits = (INCH, "in", 3) if system is System.INCH else (1e-3, "mm", 2)
     return _words((x, y), ("right", "left"), ("high", "low"), lambda v: f"{_short(v / size, digits)} {unit}")
 
@@ -59,8 +60,11 @@ def with_words(event: Mapping[str, object], system: System) -> dict[str, object]
     for name, value in event.items():
         if name in ("hits", "readings") and isinstance(value, list):
             made[name] = [with_words(one, system) if isinstance(one, Mapping) else one for one in value]
-        elif name in _WORDS:
-            made[_WORDS[name]] = place_words(*_pair(name, value), system)
+        elif name in _PLACES:
+            made[_PLACES[name]] = place_words(*_pair(name, value), system)
+        elif name in _AMOUNTS:  # an axis that did not move is not spoken of
+            x, y = (one or None for one in _pair(name, value))
+            made[_AMOUNTS[name]] = place_words(x, y, system)
         elif name == "lean_xy":
             made["nock_leans"] = lean_words(*_pair(name, value))
         elif name == "clicks_xy":
