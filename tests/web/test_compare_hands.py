@@ -70,13 +70,12 @@ def test_motion_and_paths_are_mirrored(tmp_path: Path) -> None:
         for hand in ("right", "left"):
             _bench(client, hand)
             texts.append(client.get(f"/api/benches/{hand}/export").text)
-    wishes = {"after": [], "best": {}}
-    right, left = (run_task("stroke", text, wishes, lambda _share: None)["inch"] for text in texts)
+    right, left = (_computed("stroke", text) for text in texts)
     for one, other in zip(right["cases"], left["cases"], strict=True):
         a, b = _array(one["shape"]), _array(other["shape"])
         assert np.abs(a).max() > 1e-4
         np.testing.assert_allclose(b, a * np.array([-1.0, 1.0])[:, None, None], atol=1e-7)
-    right, left = (run_task("paths", text, {}, lambda _share: None)["inch"] for text in texts)
+    right, left = (_computed("paths", text) for text in texts)
     for one, other in zip(right["cases"], left["cases"], strict=True):
         np.testing.assert_allclose(other["x"], -np.array(one["x"]), atol=2e-6)  # rounded to a micrometre
         np.testing.assert_allclose(other["low_x"], -np.array(one["high_x"]), atol=2e-6)
@@ -86,3 +85,8 @@ def test_motion_and_paths_are_mirrored(tmp_path: Path) -> None:
 
 def _array(sent: dict[str, Any]) -> NDArray[np.float64]:
     return np.frombuffer(b64decode(sent["data"]), dtype="<f4").reshape(sent["shape"]).astype(np.float64)
+
+
+def _computed(what: str, text: str) -> dict[str, Any]:
+    found: Any = run_task(what, text, {}, lambda _share: None)["inch"]
+    return dict(found)

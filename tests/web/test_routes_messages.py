@@ -15,11 +15,14 @@ from tests.web.benches_samples import tap
 from tests.web.server_process import ServerProcess
 
 
+_LONGEST = 60.0  # s that a message may take on a busy machine; how fast it is is measured where it matters
+
+
 class Stream:
     """One open page's stream."""
 
     def __init__(self, port: int, bench: str, after: str = "") -> None:
-        self._connection = HTTPConnection("127.0.0.1", port, timeout=5.0)
+        self._connection = HTTPConnection("127.0.0.1", port, timeout=_LONGEST)
         headers = {"last-event-id": after} if after else {}
         self._connection.request("GET", f"/api/benches/{bench}/stream", headers=headers)
         self._answer = self._connection.getresponse()
@@ -93,13 +96,8 @@ def test_a_job_is_followed_to_its_end(server: ServerProcess) -> None:
         stream.next()
         _, job = server.ask("POST", "/api/benches/b1/ask/sheet", {})
         states: list[str] = []
-        until = time.monotonic() + 60.0
         while not states or states[-1] != "done":
-            assert time.monotonic() < until
-            try:
-                name, said = stream.next()
-            except TimeoutError:
-                continue
+            name, said = stream.next()
             assert (name, said["job"]) == ("job", job["job"])
             states.append(said["state"])
         assert states[0] == "waiting"
