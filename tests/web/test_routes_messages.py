@@ -14,7 +14,6 @@ import pytest
 from tests.web.benches_samples import tap
 from tests.web.server_process import ServerProcess
 
-
 _LONGEST = 60.0  # s that a message may take on a busy machine; how fast it is is measured where it matters
 
 
