@@ -21,19 +21,12 @@ def address(server: ServerProcess, path: str = "/") -> str:
 
 
 @contextmanager
-def visit(
-    browser: Browser, size: tuple[int, int] = PHONE, scheme: str = "light", state: Any = None, **more: Any
-) -> Iterator[Page]:
+def visit(browser: Browser, size: tuple[int, int] = PHONE, scheme: str = "light", **more: bool | str) -> Iterator[Page]:
     """A page in a browser that knows nothing yet; what its console complains of is an error."""
     width, height = size
-    context = browser.new_context(
-        viewport={"width": width, "height": height},
-        color_scheme="dark" if scheme == "dark" else "light",
-        has_touch=size == PHONE,
-        is_mobile=size == PHONE,
-        storage_state=state,
-        **more,
-    )
+    phone = size == PHONE
+    options: dict[str, Any] = {"color_scheme": scheme, "has_touch": phone, "is_mobile": phone, **more}
+    context = browser.new_context(viewport={"width": width, "height": height}, **options)
     context.set_default_timeout(WAIT)
     page = context.new_page()
     wrong: list[str] = []
@@ -45,7 +38,7 @@ def visit(
         context.close()
 
 
-def make_bench(server: ServerProcess, bench: str, **body: Any) -> str:
+def make_bench(server: ServerProcess, bench: str, **body: object) -> str:
     """A bench, made as the page makes it; its id."""
     status, answer = server.ask("PUT", f"/api/benches/{bench}", body)
     assert status == 200, answer

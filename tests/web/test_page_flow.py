@@ -148,9 +148,7 @@ def _story(page: Page, server: ServerProcess, bench: str, folder: Path) -> None:
     assert other["bench"]["events"] == len(after["events"])
 
 
-def test_a_cut_is_confirmed_with_length_left_and_shortest_safe_length(
-    chromium: Browser, demo_server: ServerProcess
-) -> None:
+def test_a_cut_is_confirmed_with_what_is_left_and_what_is_safe(chromium: Browser, demo_server: ServerProcess) -> None:
     bench = make_bench(demo_server, "bcutcutcu", **{"from": "demo"})
     with visit(chromium, DESKTOP) as page:
         page.goto(address(demo_server, f"/b/{bench}/story"))

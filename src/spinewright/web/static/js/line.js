@@ -278,4 +278,5 @@ target.fit();
 panel();
 controls();
 if (holes.length === 0) readBack("Choose a shaft, then touch where its point went in.");
+performance.mark("usable");
 document.body.dataset.ready = "yes";
