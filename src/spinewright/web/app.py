@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
+from fastapi.telemetry import TelemetryConfig
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import Response
@@ -27,6 +27,14 @@ from spinewright.workflow.showing import Json
 
 __all__ = ["make_app"]
 
+# Nothing this program does is reported to anybody, whatever the environment says.
+_NO_REPORTS: TelemetryConfig = {
+    "tracing": False,
+    "metrics": False,
+    "logs": False,
+    "operation_spans": False,
+    "auto_configure": False,
+}
 _FOREVER = "public, max-age=31536000, immutable"
 
 
@@ -42,7 +50,6 @@ class _Assets(StaticFiles):
 
 def make_app(benches: Benches, door: Door, url: str = "") -> FastAPI:
     """The page over ``benches`` for those whom ``door`` lets in; ``url`` is where phones join, '' = nowhere."""
-    os.environ.setdefault("OTEL_SDK_DISABLED", "true")  # nothing this program does is reported to anybody
     hub = Hub()
     desk: Desk
 
@@ -58,7 +65,7 @@ def make_app(benches: Benches, door: Door, url: str = "") -> FastAPI:
         hub.close()
         desk.jobs.close()
 
-    app = FastAPI(title="spinewright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
+    app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, telemetry=_NO_REPORTS, lifespan=lifespan)
     app.state.desk = desk
     app.include_router(changes)
     app.include_router(views)
