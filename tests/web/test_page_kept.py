@@ -10,6 +10,7 @@ from pathlib import Path
 from playwright.sync_api import Browser, Page, expect
 
 from tests.web.browsing import DESKTOP, PHONE, address, make_bench, middle, ready, saved, visit
+from tests.web.quick_server import QuickServer
 from tests.web.server_process import ServerProcess
 
 KILLS = 20
@@ -25,12 +26,14 @@ def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: 
     """Each round: taps while the server is killed at a moment nobody chose, then it comes back; all must be there."""
     moments = random.Random(8)  # noqa: S311 - moments, not secrets
     folder = tmp_path / "store"
-    server = ServerProcess(folder)
-    bench = make_bench(server, "bkilledki", **{"from": "quick", "values": {"scope.hand": "right"}})
-    port = server.port
+    first = ServerProcess(folder)
+    bench = make_bench(first, "bkilledki", **{"from": "quick", "values": {"scope.hand": "right"}})
+    port = first.port
+    first.kill()
+    server = QuickServer(folder, port)
     try:
         with visit(chromium, PHONE) as page:
-            page.goto(address(server, f"/b/{bench}/line"))
+            page.goto(f"http://127.0.0.1:{port}/b/{bench}/line")
             ready(page)
             for number in range(KILLS):
                 killer = threading.Timer(moments.uniform(0.0, 0.05), server.process.kill)
@@ -38,12 +41,14 @@ def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: 
                 _tap(page, number)
                 killer.join()
                 server.kill()
-                server = ServerProcess(folder, "--port", str(port))
+                server = QuickServer(folder, port)
+                assert server.port == port
             saved(page)
             assert page.locator("[data-tap]").count() == KILLS
-        assert len(_taps(server, bench)) == KILLS
     finally:
         server.kill()
+    with ServerProcess(folder) as last:
+        assert len(_taps(last, bench)) == KILLS
 
 
 def _tap(page: Page, number: int) -> None:
