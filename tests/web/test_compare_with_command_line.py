@@ -63,9 +63,15 @@ def test_the_demo_bench_is_answered_alike(tmp_path: Path) -> None:
         fine = chart.pop("fine")
         assert chart == _run("map", file, "--bows", "20")
         _fine_agrees(fine, chart)
+        again = client.post("/api/benches/bdemo/ask/next", json={"bows": 60}).json()
+        assert again["state"] == "done", "nothing changed, so nothing is computed again"
         story = client.get("/api/benches/bdemo/story").json()
+        assert len(story["beliefs"]) == 1
         assert story["beliefs"][0]["under_an_inch"] == command["diagnosis"]["under_an_inch"]
         _drawn(client)
+        log(client, "bdemo", "e1", kind="rest moved", clicks="right 2")
+        assert not client.get("/api/benches/bdemo/meaning").json()["fresh"]
+        assert client.get("/api/benches/bdemo").json()["next"]["fresh"] is False
 
 
 def _fine_agrees(fine: dict[str, Any], chart: dict[str, Any]) -> None:

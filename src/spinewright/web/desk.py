@@ -16,7 +16,7 @@ from spinewright.web.guard import Door
 from spinewright.web.hub import Hub
 from spinewright.web.jobs import Job, Jobs
 from spinewright.workflow.benches import Benches, Missing, MustConfirm, Refused, Taken
-from spinewright.workflow.benches.answers import fingerprint, keep_answer, wishes_known
+from spinewright.workflow.benches.answers import fingerprint, keep_answer, last_answer, wishes_known
 from spinewright.workflow.benches.refusals import error_object
 from spinewright.workflow.benches.tasks import TASKS, usual_wishes
 from spinewright.workflow.benches.view import View, view_of
@@ -40,12 +40,16 @@ class Desk:
         return view_of(self.benches.bench(bench), system_of(request))
 
     def ask(self, bench: str, what: str, wishes: Mapping[str, Any]) -> Job:
-        """Start long work for a bench. Raises Missing, InputError."""
+        """Start long work for a bench, or find it under way or done. Raises Missing, InputError."""
         if what not in TASKS:
             raise Missing(f"'{what}' is nothing that can be asked here")
         kept = self.benches.bench(bench)
         known = {**wishes_known(self.benches, kept, what), **wishes}
-        return self.jobs.ask(kept, what, usual_wishes(what, known), fingerprint(kept))
+        wanted = usual_wishes(what, known)
+        there = last_answer(self.benches, kept, what)
+        if there is not None and there.fresh and there.wishes == wanted:
+            return self.jobs.done_already(kept, what, wanted, fingerprint(kept))
+        return self.jobs.ask(kept, what, wanted, fingerprint(kept))
 
     def keep(self, job: Job, body: Json) -> None:
         """Keep what a job computed."""

@@ -8,7 +8,7 @@ import secrets
 import threading
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 from typing import Any
@@ -42,7 +42,6 @@ class Job:
     state: str = "waiting"
     share: float = 0.0
     error: Json | None = None
-    extra: Mapping[str, Any] = field(default_factory=dict)
 
     def to_json(self) -> Json:
         """The job as docs/page.md has it."""
@@ -83,13 +82,16 @@ class Jobs:
                 if job.fingerprint == fingerprint and dict(job.wishes) == dict(wishes):
                     return job
                 self._cancel(job)
-            job = Job("j" + secrets.token_hex(6), what, kept, wishes, fingerprint)
-            self._jobs[job.id] = job
-            while len(self._jobs) > _REMEMBERED:
-                self._jobs.popitem(last=False)
+            job = self._added(Job("j" + secrets.token_hex(6), what, kept, wishes, fingerprint))
             self._lock.notify_all()
         self._told(job)
         return job
+
+    def done_already(self, kept: Kept, what: str, wishes: Mapping[str, Any], fingerprint: str) -> Job:
+        """A job whose answer is there and still holds."""
+        job = Job("j" + secrets.token_hex(6), what, kept, wishes, fingerprint, state="done", share=1.0)
+        with self._lock:
+            return self._added(job)
 
     def get(self, job: str) -> Job | None:
         """The job with this id."""
@@ -123,6 +125,15 @@ class Jobs:
             self._closed = True
             self._stop()
             self._lock.notify_all()
+
+    def _added(self, job: Job) -> Job:
+        self._jobs[job.id] = job
+        while len(self._jobs) > _REMEMBERED:
+            oldest = next((one.id for one in self._jobs.values() if one.state not in _OPEN), None)
+            if oldest is None:
+                break
+            del self._jobs[oldest]
+        return job
 
     def _cancel(self, job: Job) -> None:
         running = job.state == "running"
