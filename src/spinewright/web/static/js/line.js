@@ -63,10 +63,9 @@ function put(x, y) {
   if (!shaft?.state) { tell("Say first whether this shaft is bare or fletched.", true); return; }
   tell("");
   if (!holes.length) { kept.when = now(); keep(); }
-  const hole = { id: newId("t"), shaft: current, state: shaft.state, x, y, lean_x: null, lean_y: null, bad: $("bad").getAttribute("aria-pressed") === "true", head: null };
+  const hole = { id: newId("t"), shaft: current, state: shaft.state, x, y, lean_x: null, lean_y: null, bad: false, head: null };
   holes.push(hole);
   back.push({ id: hole.id, before: null });
-  $("bad").setAttribute("aria-pressed", "false");
   chosen = hole.id;
   target.set(holes, chosen);
   save(hole);
@@ -187,11 +186,18 @@ function controls() {
   const shaft = shafts.find((one) => one.number === current);
   for (const state of ["fletched", "bare"]) $(state).setAttribute("aria-pressed", String(shaft?.state === state));
   const hole = holes.find((one) => one.id === chosen);
-  $("bad").textContent = hole ? "Called bad" : "Next is bad";
-  if (hole) $("bad").setAttribute("aria-pressed", String(Boolean(hole.bad)));
-  $("straight").disabled = !hole;
+  $("bad").setAttribute("aria-pressed", String(Boolean(hole?.bad)));
+  for (const name of ["bad", "straight", "take"]) $(name).disabled = !hole;
+  $("next-shaft").textContent = `Next: shaft ${current}`;
+  $("chosen-hole").textContent = hole ? `The chosen hole: shaft ${hole.shaft}` : "No hole is chosen";
+  showCurrent();
   $("undo").disabled = !back.length && !holes.length;
   panelHoles();
+}
+
+function showCurrent() {
+  const strip = $("shafts"), button = strip.querySelector("[aria-pressed='true']");
+  if (button) strip.scrollLeft = Math.max(0, button.offsetLeft - strip.offsetLeft - strip.clientWidth / 2);
 }
 
 function panelHoles() { $("none").hidden = holes.length > 0; $("close").disabled = !holes.length; }
@@ -234,11 +240,8 @@ current = shafts.some((one) => one.number === Number(kept.shaft)) && kept.shaft 
 
 $("fletched").onclick = () => setState("fletched");
 $("bare").onclick = () => setState("bare");
-$("bad").onclick = () => {
-  const hole = holes.find((one) => one.id === chosen);
-  if (hole) change(hole.id, { bad: !hole.bad });
-  else $("bad").setAttribute("aria-pressed", String($("bad").getAttribute("aria-pressed") !== "true"));
-};
+$("bad").onclick = () => { const hole = holes.find((one) => one.id === chosen); if (hole) change(hole.id, { bad: !hole.bad }); };
+$("take").onclick = () => { if (chosen) takeBack(chosen); };
 $("straight").onclick = () => { if (chosen) change(chosen, { lean_x: 0, lean_y: 0 }); };
 $("undo").onclick = undo;
 $("nearer").onclick = () => target.zoom(1.6);

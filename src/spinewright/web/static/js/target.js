@@ -315,7 +315,7 @@ export class Target {
     const [x, y] = this.lookAt;
     const copy = parts.cloneNode(true);
     const svg = s("svg", { class: "target-copy target", viewBox: `${x - span / 2} ${y - span / 2} ${span} ${span}` }, copy);
-    svg.append(s("path", { class: "cursor", "stroke-width": 0.6, d: `M${x - span} ${y}h${span * 2}M${x} ${y - span}v${span * 2}` }));
+    svg.append(s("path", { stroke: "var(--ink)", "stroke-width": 1.4, opacity: 0.75, d: `M${x - span} ${y}h${span * 2}M${x} ${y - span}v${span * 2}` }));
     this.loupe.replaceChildren(svg);
   }
 
