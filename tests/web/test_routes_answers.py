@@ -75,6 +75,8 @@ def test_a_walk_is_tapped_in_read_back_and_ended(tmp_path: Path) -> None:
     with served(tmp_path) as client:
         make(client, "b1", **{"from": "quick"})
         last = shoot(client, "b1")
+        shafts = client.get("/api/benches/b1/line").json()["shafts"]
+        assert [one["number"] for one in shafts] == [1, 2, 3, 4, 5, 6], "until the walk has ended all can be chosen"
         walk = last["walk"]
         assert [one["shaft"] for one in walk["taps"]] == [1, 2, 3, 4]
         assert last["said"].startswith("Shaft 4, bare: hole right 1.81 in, low 0.79 in")
@@ -95,7 +97,12 @@ def test_a_walk_is_tapped_in_read_back_and_ended(tmp_path: Path) -> None:
         assert client.get("/api/benches/b1/walks/other").status_code == 404
         line = client.get("/api/benches/b1/line").json()
         assert line["distances"][0] == "20 yd"
-        assert [one["number"] for one in line["shafts"]] == [1, 2, 3, 4, 5, 6]
+        assert [(one["number"], one["state"]) for one in line["shafts"]] == [
+            (1, "fletched"),
+            (2, "fletched"),
+            (3, "bare"),
+            (4, "bare"),
+        ]
 
 
 def test_events_are_read_back_undone_and_refused(tmp_path: Path) -> None:

@@ -24,6 +24,7 @@ _WALKS = 12
 _USUAL = ("20 yd", "30 yd", "18 m")
 _USUAL_PAPER = ("6 ft", "10 ft", "15 ft")
 _SHAFTS = 6
+_ENOUGH = 2  # shafts of each kind that make a set one goes on with
 #: Colours of the rings by the rule book (World Archery, Book 2): white, black, blue, red, gold, two rings each.
 _RINGS = {
     1: "white",
@@ -140,15 +141,19 @@ def _said_first(said: list[str], usual: tuple[str, ...]) -> list[str]:
 
 
 def _shafts(view: View) -> list[Json]:
-    """Shafts that were shot and how they were shot last; before the first shot, three fletched and three bare."""
+    """Shafts that were shot and how they were shot last; until two of each were, three fletched and three bare too."""
     state = view.state
     known: dict[int, str] = {}
+    settled = False
     for event in view.session.events:
         if isinstance(event, ev.Shots | ev.ProofGroup):
             known |= {hit.impact.shaft: _state(hit.impact.bare) for hit in event.hits}
         elif isinstance(event, ev.PaperTorn):
             known[event.tear.shaft] = _state(event.tear.bare)
-    usual = {number: _state(number > _SHAFTS // 2) for number in range(1, _SHAFTS + 1)}
+        # while a walk goes on its shafts stay to be chosen from
+        if event.id != view.kept.open:
+            settled = all(list(known.values()).count(_state(bare)) >= _ENOUGH for bare in (True, False))
+    usual = {} if settled else {number: _state(number > _SHAFTS // 2) for number in range(1, _SHAFTS + 1)}
     return [
         {
             "number": number,
