@@ -12,6 +12,7 @@ from fastapi.testclient import TestClient
 from spinewright.cli.serve import _blocks
 from spinewright.errors import InputError, StoreError
 from spinewright.logbook import template
+from spinewright.logbook.store import pairing_token
 from spinewright.units import System
 from spinewright.web.app import make_app
 from spinewright.web.guard import POLICY, Door
@@ -51,6 +52,22 @@ def test_the_code_on_the_terminal_is_the_code() -> None:
     inside = [row[4 : 4 + len(matrix)] for row in rows[4 : 4 + len(matrix)]]
     assert inside == [[1 - int(bool(dark)) for dark in row] for row in matrix]
     assert all(rows[n][k] == 1 for n in range(4) for k in range(len(rows[0])))
+
+
+def test_a_phone_stays_paired_over_a_restart_until_the_file_is_taken_away(tmp_path: Path) -> None:
+    tokens = []
+    for _ in range(2):
+        benches = open_benches(tmp_path)
+        tokens.append(benches.pairing_token())
+        benches.close()
+    assert tokens[0] == tokens[1]
+    assert len(tokens[0]) >= 16
+    kept = tmp_path / "pairing"
+    assert kept.stat().st_mode & 0o077 == 0
+    kept.write_text("half")
+    assert len(pairing_token(tmp_path)) >= 16
+    kept.unlink()
+    assert pairing_token(tmp_path) != tokens[0]
 
 
 def test_a_session_file_is_brought_along_once(tmp_path: Path) -> None:

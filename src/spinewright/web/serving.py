@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 import socket
 import threading
 import time
@@ -67,7 +66,7 @@ def serve(
 
 def _run(benches: Benches, listening: socket.socket, lan: str, told: Callable[[Address], None]) -> None:
     port = listening.getsockname()[1]
-    token = secrets.token_urlsafe(16) if lan else ""
+    token = benches.pairing_token() if lan else ""
     names = {"127.0.0.1", "localhost", *([lan] if lan else [])}
     door = Door(frozenset(f"{name}:{port}" for name in names), token)
     address = Address(port, lan, token)

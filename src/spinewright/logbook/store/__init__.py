@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from spinewright.logbook.store.opening import open_store
 from spinewright.logbook.store.rows import BenchRow, EventRow, HeadRow, NewBench, TapRow
-from spinewright.logbook.store.sole import sole_keeper
+from spinewright.logbook.store.sole import pairing_token, sole_keeper
 from spinewright.logbook.store.store import Store
 
 __all__ = [

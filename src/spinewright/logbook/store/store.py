@@ -7,6 +7,7 @@ import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from pathlib import Path
 
 from sqlalchemy import Connection, Engine, insert, select, update
 from sqlalchemy.exc import DatabaseError
@@ -24,6 +25,11 @@ class Store:
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         self._lock = threading.Lock()
+
+    @property
+    def folder(self) -> Path:
+        """Where it lies."""
+        return Path(str(self._engine.url.database)).parent
 
     def close(self) -> None:
         """Let go of the file."""

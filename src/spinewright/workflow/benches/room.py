@@ -67,6 +67,10 @@ class Benches:
         self._answers: dict[tuple[str, str], AnswerRow | None] = {}
         self._listeners: list[Changed] = []
 
+    def pairing_token(self) -> str:
+        """What a phone shows to be let in; the same after a restart. Raises StoreError."""
+        return pairing_token(self._store.folder)
+
     def close(self) -> None:
         """Let go of the store."""
         self._store.close()
