@@ -20,6 +20,6 @@ __all__ = [
     "Store",
     "TapRow",
     "open_store",
+    "pairing_token",
     "sole_keeper",
-    "store_folder",
 ]

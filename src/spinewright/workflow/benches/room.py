@@ -23,6 +23,7 @@ from spinewright.logbook.store import (
     Store,
     TapRow,
     open_store,
+    pairing_token,
     sole_keeper,
 )
 from spinewright.logbook.store.rows import AnswerRow
