@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
+from hashlib import sha256
 from typing import Any
 
 from spinewright import logbook
@@ -21,6 +21,9 @@ from spinewright.workflow.undoing import undone_words
 
 __all__ = ["story_json"]
 
+_MOST_SAID = 4096
+_SAID: dict[str, tuple[str, ...]] = {}  # what was replayed once, oldest first
+
 
 def story_json(benches: Benches, view: View) -> Json:
     """Everything that happened on this bench."""
@@ -35,36 +38,42 @@ def story_json(benches: Benches, view: View) -> Json:
 
 
 def _events(view: View) -> list[Json]:
-    session, gone = view.session, set(view.state.undone)
+    kept, session, gone = view.kept, view.session, set(view.state.undone)
     by = {event.undoes: event.id for event in session.events if isinstance(event, ev.Undone) and event.id not in gone}
+    entries = kept.entries if kept.ending is None else (*kept.entries, kept.ending)
+    digest = sha256(f"{view.voice.system} {kept.head.text}".encode())
     found: list[Json] = []
-    for number, event in enumerate(session.events, 1):
-        going = event.id == view.kept.open
-        said = _said(session if going else replace(session, events=session.events[:number]))
+    for number, (event, entry) in enumerate(zip(session.events, entries, strict=True), 1):
+        digest.update(entry.text.encode())
         found.append(
             {
                 "id": event.id,
                 "number": number,
                 "kind": event.kind,
                 "when": None if event.when is None else str(event.when),
-                "said": list(said),
+                "said": list(_said(digest.hexdigest(), session, number)),
                 "counts": event.id not in gone,
                 "undone_by": by.get(event.id),
-                "open": going,
+                "open": entry is kept.ending,
                 "can_undo": event.id not in gone,
             }
         )
     return found
 
 
-@lru_cache(maxsize=2048)
-def _said(session: Session) -> tuple[str, ...]:
-    """The last event of ``session`` as it was understood then."""
-    event = session.events[-1]
-    state = logbook.replay(session)
-    if isinstance(event, ev.Undone):
-        return undone_words(session, logbook.replay(replace(session, events=session.events[:-1])), state)
-    return understood(event, state)
+def _said(digest: str, session: Session, count: int) -> tuple[str, ...]:
+    """Event number ``count`` as it was understood then; ``digest`` stands for everything up to it."""
+    told = _SAID.get(digest)
+    if told is None:
+        before = replace(session, events=session.events[: count - 1])
+        upto = replace(session, events=session.events[:count])
+        event, state = upto.events[-1], logbook.replay(upto)
+        undone = isinstance(event, ev.Undone)
+        told = undone_words(upto, logbook.replay(before), state) if undone else understood(event, state)
+        while len(_SAID) >= _MOST_SAID:
+            _SAID.pop(next(iter(_SAID)), None)
+        _SAID[digest] = told
+    return told
 
 
 def _ledger(view: View) -> list[Json]:
