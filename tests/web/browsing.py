@@ -12,6 +12,7 @@ from tests.web.server_process import ServerProcess
 
 PHONE, DESKTOP = (390, 844), (1280, 800)
 WAIT = 8_000  # ms
+_LIFTED = 320  # ms that a hand needs to its next touch; Chromium takes quicker ones for one gesture
 THINKING = 45_000  # ms for the plausible bows on a busy machine
 
 
@@ -71,6 +72,7 @@ def fingers(page: Page, *steps: Sequence[tuple[float, float]]) -> None:
         driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
     driver.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
     driver.detach()
+    page.wait_for_timeout(_LIFTED)
 
 
 def saved(page: Page) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,6 +16,7 @@ from tests.web.server_process import ServerProcess
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
+_THINKING = 60.0  # s for one piece of long work
 ARGUMENTS = (
     "--no-sandbox",
     "--disable-background-networking",
@@ -56,3 +58,19 @@ def server(tmp_path: Path) -> Iterator[ServerProcess]:
     made = ServerProcess(tmp_path / "store")
     yield made
     made.kill()
+
+
+@pytest.fixture(scope="session")
+def benches(demo_server: ServerProcess) -> dict[str, str]:
+    """The worked demo with an answer to everything it can be asked for, and a left-hander's empty bench."""
+    found = {"demo": "bseenseen", "empty": "bleftleft"}
+    demo_server.ask("PUT", f"/api/benches/{found['demo']}", {"from": "demo"})
+    demo_server.ask("PUT", f"/api/benches/{found['empty']}", {"from": "quick", "values": {"scope.hand": "left"}})
+    for what, body in (("next", {"bows": 30}), ("stroke", {}), ("paths", {}), ("map", {"bows": 20})):
+        _, job = demo_server.ask("POST", f"/api/benches/{found['demo']}/ask/{what}", body)
+        until = time.monotonic() + _THINKING
+        while job["state"] in ("waiting", "running") and time.monotonic() < until:
+            time.sleep(0.05)
+            _, job = demo_server.ask("GET", f"/api/jobs/{job['job']}")
+        assert job["state"] == "done", job
+    return found

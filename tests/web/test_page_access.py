@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page
@@ -18,27 +17,6 @@ SMALL = """() => [...document.querySelectorAll('button, select, input, summary, 
   .filter((one) => one.checkVisibility() && !one.disabled && !one.closest('label.tick'))
   .map((one) => [one.getBoundingClientRect(), one.outerHTML.slice(0, 90)])
   .filter(([box]) => box.height < 43.5 || box.width < 43.5).map(([, text]) => text)"""
-
-
-@pytest.fixture(scope="module")
-def benches(demo_server: ServerProcess) -> dict[str, str]:
-    """The worked demo, with an answer and a drawing of everything it can be asked for, and an empty left-hander's."""
-    demo = make_bench(demo_server, "bseenseen", **{"from": "demo"})
-    empty = make_bench(demo_server, "bleftleft", **{"from": "quick", "values": {"scope.hand": "left"}})
-    for what, body in (("next", {"bows": 30}), ("stroke", {}), ("paths", {}), ("map", {"bows": 20})):
-        _work(demo_server, demo, what, body)
-    return {"demo": demo, "empty": empty}
-
-
-def _work(server: ServerProcess, bench: str, what: str, body: dict[str, Any]) -> None:
-    import time
-
-    _, job = server.ask("POST", f"/api/benches/{bench}/ask/{what}", body)
-    until = time.monotonic() + 60.0
-    while job["state"] in ("waiting", "running") and time.monotonic() < until:
-        time.sleep(0.05)
-        _, job = server.ask("GET", f"/api/jobs/{job['job']}")
-    assert job["state"] == "done", job
 
 
 def _violations(page: Page) -> list[str]:

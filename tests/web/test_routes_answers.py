@@ -129,6 +129,25 @@ def test_events_are_read_back_undone_and_refused(tmp_path: Path) -> None:
         assert client.put("/api/benches/b1/events/e%20", json={"event": {"kind": "settings good"}}).status_code == 400
 
 
+@pytest.mark.parametrize(("hand", "sign"), [("right", 1.0), ("left", -1.0)])
+def test_a_first_reading_needs_one_tear_or_one_walk(tmp_path: Path, hand: str, sign: float) -> None:
+    with served(tmp_path) as client:
+        make(client, "b1", **{"from": "quick", "values": {"scope.hand": hand}})
+        first = client.get("/api/benches/b1/meaning").json()["first"]
+        assert first["could_be"] == []
+        assert first["cannot_rule_out"].startswith("Nothing was seen yet")
+        log(client, "b1", "e1", kind="tear", shaft=3, state="bare", distance="6 ft", tail_xy=[sign * -0.02, 0.0])
+        first = client.get("/api/benches/b1/meaning").json()["first"]
+        # a right-hander's tail to the left is read as weak ('common practice'; evidence/trade.py)
+        assert first["could_be"][0].startswith("Weak:")
+        assert "before anything is moved" in first["cannot_rule_out"]
+        if hand == "right":
+            shoot(client, "b1")
+            first = client.get("/api/benches/b1/meaning").json()["first"]
+            assert first["could_be"][0].startswith("Weak:")
+            assert "Your own scatter" in first["cannot_rule_out"] or "your own scatter" in first["cannot_rule_out"]
+
+
 def test_a_cut_has_to_be_confirmed(tmp_path: Path) -> None:
     with served(tmp_path) as client:
         make(client, "b1", **{"from": "quick"})
