@@ -7,7 +7,18 @@ from typing import Any
 
 import numpy as np
 
-from spinewright.evidence import Tear, TradeNoise, Visit, check_caution, trade_reading, trade_words
+from spinewright.evidence import (
+    SIGN_TABLE,
+    Tear,
+    TradeKind,
+    TradeNoise,
+    TradeReading,
+    Visit,
+    check_caution,
+    tear_noise,
+    trade_reading,
+    trade_words,
+)
 from spinewright.evidence.groups import select
 from spinewright.logbook import BenchState
 from spinewright.units import Kind, parse, show
@@ -26,6 +37,10 @@ _ALSO = (
     "picture as spine does; one walk cannot tell them apart."
 )
 _NOTHING = "Nothing was seen yet: shoot a few fletched and a few bare arrows at one spot and tap in where they hit."
+_ONE_TEAR = (
+    "A tear can be one shot's hand: tear with another bare shaft as well, and shoot bare beside fletched, before "
+    "anything is moved."
+)
 _SURE = 1.2816  # sd either way that hold four cases in five
 
 
@@ -69,6 +84,9 @@ def first_json(view: View) -> Json:
     could: list[str] = []
     rule_out = "Bare and fletched arrows of one walk are needed to hold what was seen against your own scatter."
     need = None
+    if gap is None and (torn := _torn(state)) is not None:
+        could += [_sentence(trade_words(torn, view.voice.hand)), _ALSO]
+        rule_out = _ONE_TEAR
     if gap is not None:
         made = gap_json(gap, view.voice)
         rule_out, need = str(made["words"]), made["need"]
@@ -167,6 +185,19 @@ def _tails(state: BenchState) -> float | None:
         if isinstance(item.what, Tear) and item.what.bare and item.what.counts and item.setup == state.now
     ]
     return float(np.mean(tails)) if tails else None
+
+
+def _torn(state: BenchState) -> TradeReading | None:
+    """The trade's reading of bare tails alone; None when none was torn with the present setup."""
+    tail = _tails(state)
+    if tail is None:
+        return None
+    if abs(tail) <= _SURE * tear_noise():
+        return TradeReading(TradeKind.WITHIN_SCATTER, None, "the bare tails tore no further to a side than is read")
+    row = next(one for one in SIGN_TABLE if one.tail_y == (1 if tail > 0 else -1))
+    return TradeReading(
+        row.kind, row, "the bare tails tore to that side; no holes beside fletched were seen to confirm it"
+    )
 
 
 def _sentence(text: str) -> str:
