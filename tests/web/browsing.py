@@ -22,7 +22,9 @@ def address(server: ServerProcess, path: str = "/") -> str:
 
 
 @contextmanager
-def visit(browser: Browser, size: tuple[int, int] = PHONE, scheme: str = "light", **more: bool | str) -> Iterator[Page]:
+def visit(
+    browser: Browser, size: tuple[int, int] = PHONE, scheme: str = "light", **more: bool | str | float
+) -> Iterator[Page]:
     """A page in a browser that knows nothing yet; what its console complains of is an error."""
     width, height = size
     phone = size == PHONE

@@ -36,5 +36,5 @@ def _serve(folder: Path, port: int, told: Connection) -> None:
     from spinewright.web.jobs import Jobs
     from spinewright.web.serving import serve
 
-    Jobs.warm = lambda _self: None  # type: ignore[method-assign]  # nothing is asked of the solvers here
+    setattr(Jobs, "warm", lambda _self: None)  # noqa: B010 - nothing is asked of the solvers here
     serve(folder, port, share=False, told=lambda address: told.send(address.port))

@@ -48,7 +48,9 @@ export async function refresh() {
     const other = fresh.querySelector(`[data-live="${part.dataset.live}"]`);
     if (!other || other.innerHTML === part.innerHTML) continue;
     const opened = [...part.querySelectorAll("details[id][open]")].map((one) => one.id);
+    const held = part.contains(document.activeElement);
     part.innerHTML = other.innerHTML;
+    if (held) { part.tabIndex = -1; part.focus({ preventScroll: true }); } // the keyboard goes on from where it was
     for (const id of opened) part.querySelector(`#${CSS.escape(id)}`)?.setAttribute("open", "");
   }
   const data = fresh.getElementById("data");

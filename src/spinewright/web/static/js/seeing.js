@@ -53,7 +53,7 @@ class Stroke {
   get k() { const far = Math.max(...this.cases.map((one) => one.length + one.nock_forward.at(-1))); return (this.wide - 40) / far; }
   said() {
     const one = this.one;
-    this.words.textContent = `${one.words} Bending drawn ${this.times} times larger; slowed ${this.slow} times. The dashed upright is the rest${one.rest.lets_go ? ", until it has dropped" : ""}.`;
+    this.words.textContent = `${one.words} Bending drawn ${this.times} times larger; slowed ${this.slow} times. Rings are the nodes, the dot is the nock, the dashed upright the rest${one.rest.lets_go ? ", until it has dropped" : ""}.`;
   }
 
   play() {
@@ -82,16 +82,24 @@ class Stroke {
     const g = [];
     for (const [plane, y0, title, plus, minus] of [[0, 105, "from above", "left", "right"], [1, 285, "from the side", "up", "down"]]) {
       let d = "";
+      const places = [];
       for (let i = 0; i < one.S; i += 1) {
         const value = one.f[(plane * one.T + low) * one.S + i] * (1 - mix) + one.f[(plane * one.T + high) * one.S + i] * mix;
         const x = 20 + (nock + one.along[i]) * k, y = y0 + (plane === 0 ? 1 : -1) * value * k * this.times;
         d += `${i ? "L" : "M"}${x.toFixed(1)} ${y.toFixed(1)}`;
+        places.push([x, y]);
       }
       const rest = 20 + one.rest.at * k, gone = one.rest.lets_go !== null && time > one.rest.lets_go;
       g.push(s("path", { d: `M20 ${y0}H${this.wide - 20}`, stroke: "var(--grid-strong)", "stroke-dasharray": "2 5" }), s("text", { x: 20, y: y0 - 74 }, title), s("text", { x: this.wide - 16, y: y0 - 62, "text-anchor": "end", "font-size": 12 }, plus), s("text", { x: this.wide - 16, y: y0 + 72, "text-anchor": "end", "font-size": 12 }, minus));
       g.push(s("path", { d: `M${rest} ${y0 - 46}V${y0 + 46}`, stroke: "var(--line)", "stroke-dasharray": "6 4", opacity: gone ? 0.25 : 1, "stroke-width": 2 }));
       if (time < one.departs) g.push(s("path", { d: `M${20 + nock * k} ${y0 - 40}V${y0 + 40}`, stroke: "var(--ink)", opacity: 0.45 }));
       g.push(s("path", { d, fill: "none", class: one.bare ? "bare" : "fletched", "stroke-width": 4, "stroke-linecap": "round", "stroke-linejoin": "round" }));
+      const [tip, before] = [places.at(-1), places.at(-2)], turn = (Math.atan2(tip[1] - before[1], tip[0] - before[0]) * 180) / Math.PI;
+      g.push(s("path", { d: "M0 -5L16 0L0 5Z", class: one.bare ? "bare-fill" : "fletched-fill", transform: `translate(${tip[0]} ${tip[1]}) rotate(${turn})` }), s("circle", { cx: places[0][0], cy: places[0][1], r: 5, class: "filled" }));
+      for (const node of one.nodes) {
+        const i = one.along.findIndex((far) => far >= node);
+        if (i > 0) { const part = (node - one.along[i - 1]) / (one.along[i] - one.along[i - 1]), [a, b] = [places[i - 1], places[i]]; g.push(s("circle", { cx: a[0] + (b[0] - a[0]) * part, cy: a[1] + (b[1] - a[1]) * part, r: 4.5, fill: "var(--sheet)", stroke: "var(--ink)", "stroke-width": 1.5 })); }
+      }
     }
     g.push(s("text", { x: this.wide / 2, y: 372, "text-anchor": "middle" }, `${(time * 1000).toFixed(1)} ms${time > one.departs ? ", off the string" : ""}`));
     this.svg.replaceChildren(...g);
