@@ -12,11 +12,25 @@ from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
 
-__all__ = ["ServerProcess"]
+__all__ = ["ServerProcess", "ask"]
 
 _DEADLINE = 20.0  # s for a start
 _ANSWER = 10.0  # s for an answer
 _ADDRESS = re.compile(rb"The bench page is at http://127\.0\.0\.1:(\d+)/")
+
+
+def ask(port: int, method: str, path: str, body: object = None, **headers: str) -> tuple[int, Any]:
+    """Status and parsed answer of the server at ``port``. Raises OSError or HTTPException when it is gone."""
+    connection = HTTPConnection("127.0.0.1", port, timeout=_ANSWER)
+    try:
+        sent = None if body is None else json.dumps(body)
+        connection.request(method, path, sent, {"content-type": "application/json", **headers})
+        answer = connection.getresponse()
+        text = answer.read()
+        kind = answer.headers.get_content_type()
+        return answer.status, json.loads(text) if kind == "application/json" else text.decode()
+    finally:
+        connection.close()
 
 
 class ServerProcess:
@@ -53,17 +67,8 @@ class ServerProcess:
         raise AssertionError(f"the server did not start:\n{said.decode()}\n{Path(self._said.name).read_text()}")
 
     def ask(self, method: str, path: str, body: object = None, **headers: str) -> tuple[int, Any]:
-        """Status and parsed answer. Raises OSError or HTTPException when the server is gone."""
-        connection = HTTPConnection("127.0.0.1", self.port, timeout=_ANSWER)
-        try:
-            sent = None if body is None else json.dumps(body)
-            connection.request(method, path, sent, {"content-type": "application/json", **headers})
-            answer = connection.getresponse()
-            text = answer.read()
-            kind = answer.headers.get_content_type()
-            return answer.status, json.loads(text) if kind == "application/json" else text.decode()
-        finally:
-            connection.close()
+        """:func:`ask` this server."""
+        return ask(self.port, method, path, body, **headers)
 
     def children(self) -> list[int]:
         """Processes that this one has started."""

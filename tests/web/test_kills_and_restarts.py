@@ -16,7 +16,8 @@ import pytest
 
 from spinewright import logbook
 from tests.web.benches_samples import tap
-from tests.web.server_process import ServerProcess
+from tests.web.quick_server import QuickServer
+from tests.web.server_process import ServerProcess, ask
 
 KILLS = 20
 ROOT = Path(__file__).parents[2]
@@ -26,33 +27,34 @@ ROOT = Path(__file__).parents[2]
 def test_twenty_kills_while_tapping_lose_nothing_acknowledged_or_queued(tmp_path: Path) -> None:
     chance = np.random.default_rng(7)
     folder = tmp_path / "store"
-    server = ServerProcess(folder)
-    server.ask("PUT", "/api/benches/b1", {"from": "quick"})
+    server = QuickServer(folder)
+    ask(server.port, "PUT", "/api/benches/b1", {"from": "quick"})
     outbox: list[int] = []
     acknowledged: set[int] = set()
     tapped = 0
     for _ in range(KILLS):
-        killer = threading.Timer(chance.uniform(0.01, 0.12), os.kill, (server.process.pid, signal.SIGKILL))
+        pid = server.process.pid
+        killer = threading.Timer(chance.uniform(0.01, 0.12), os.kill, (pid, signal.SIGKILL))
         killer.start()
         while True:
             if len(outbox) < 2:
                 tapped += 1
                 outbox.append(tapped)
             try:
-                status, answer = server.ask("PUT", _path(outbox[0]), _tap(outbox[0]))
+                status, answer = ask(server.port, "PUT", _path(outbox[0]), _tap(outbox[0]))
             except (OSError, HTTPException):
                 break
             assert status == 200, answer
             acknowledged.add(outbox.pop(0))
         killer.join()
         server.kill()
-        server = ServerProcess(folder)
-        _, answer = server.ask("GET", "/api/benches/b1")
+        server = QuickServer(folder)
+        _, answer = ask(server.port, "GET", "/api/benches/b1")
         kept = {one["id"] for one in answer["walk"]["taps"]} if answer["walk"] else set()
         assert {f"t{number}" for number in acknowledged} <= kept
     for number in outbox:  # what the page had still to send
-        assert server.ask("PUT", _path(number), _tap(number))[0] == 200
-    _, text = server.ask("GET", "/api/benches/b1/export")
+        assert ask(server.port, "PUT", _path(number), _tap(number))[0] == 200
+    _, text = ask(server.port, "GET", "/api/benches/b1/export")
     server.kill()
     [shots] = logbook.parse(text).events
     shafts = [hit.impact.shaft for hit in shots.hits]  # type: ignore[attr-defined]
