@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -188,3 +189,32 @@ def test_what_cannot_have_happened_is_refused_and_changes_nothing(tmp_path: Path
         benches.put_tap("b1", "w1", "t9", tap(1, "bare", 0.0, 0.0, head="fixed-blade head"))
     assert benches.bench("b1") == before
     benches.close()
+
+
+def test_four_devices_that_tap_at_once_lose_nothing(tmp_path: Path) -> None:
+    benches = _bench(tmp_path)
+
+    def device(number: int) -> None:
+        for shot in range(12):
+            sent = tap(number * 20 + shot + 1, "bare" if shot % 2 else "fletched", 0.001 * shot, 0.001 * number)
+            benches.put_tap("b1", f"w{number}", f"t{number}-{shot}", sent)
+            if shot % 5 == 4:
+                benches.add_event("b1", f"e{number}-{shot}", {"kind": "rest moved", "clicks": f"left {number + 1}"})
+
+    with ThreadPoolExecutor(4) as pool:
+        for done in [pool.submit(device, number) for number in range(4)]:
+            done.result(60.0)
+    kept = benches.bench("b1")
+    shafts = [
+        hit.impact.shaft
+        for event in kept.bench.session.events
+        if event.kind == "shots"
+        for hit in event.hits  # type: ignore[attr-defined]
+    ]
+    assert sorted(shafts) == sorted(number * 20 + shot + 1 for number in range(4) for shot in range(12))
+    assert sum(event.kind == "rest moved" for event in kept.bench.session.events) == 8
+    benches.close()
+    again = open_benches(tmp_path)
+    assert again.bench("b1").text == kept.text
+    assert again.bench("b1").row.revision == kept.row.revision == 1 + 48 + 8
+    again.close()
