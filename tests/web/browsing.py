@@ -12,6 +12,7 @@ from tests.web.server_process import ServerProcess
 
 PHONE, DESKTOP = (390, 844), (1280, 800)
 WAIT = 8_000  # ms
+_RESTING = 80  # ms that fingers rest before they lift: a flick makes Chromium swallow the tap after it
 _LIFTED = 320  # ms that a hand needs to its next touch; Chromium takes quicker ones for one gesture
 THINKING = 45_000  # ms for the plausible bows on a busy machine
 
@@ -68,10 +69,14 @@ def touch(page: Page, x: float, y: float) -> None:
 def fingers(page: Page, *steps: Sequence[tuple[float, float]]) -> None:
     """Fingers that go down at the first step, through the others, and up."""
     driver = page.context.new_cdp_session(page)
+    points: list[dict[str, float]] = []
     for number, places in enumerate(steps):
         points = [{"x": x, "y": y, "id": finger} for finger, (x, y) in enumerate(places)]
         kind = "touchStart" if number == 0 else "touchMove"
         driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    page.wait_for_timeout(_RESTING)
+    nearly = [{**point, "y": point["y"] + 0.5} for point in points]
+    driver.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": nearly})
     driver.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
     driver.detach()
     page.wait_for_timeout(_LIFTED)

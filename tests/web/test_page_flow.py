@@ -39,8 +39,9 @@ def test_from_empty_start_to_a_logged_move_and_back(chromium: Browser, server: S
 def _start(page: Page) -> str:
     expect(page.locator("h1")).to_contain_text("Three questions")
     page.get_by_role("button", name="Left hand").tap()
-    expect(page.locator(".behind[data-hand=left]")).to_be_visible()
-    expect(page.locator(".behind[data-hand=right]")).to_be_hidden()
+    shown = page.locator(".behind >> visible=true")
+    expect(shown).to_have_count(1)
+    expect(shown).to_have_attribute("data-hand", "left")
     page.get_by_label("Name").fill("my first bow")
     page.get_by_label("Peak weight").fill("61 stones")
     page.get_by_role("button", name="Nothing yet").tap()
@@ -204,3 +205,18 @@ def test_the_target_with_keys_alone(chromium: Browser, demo_server: ServerProces
         saved(page)
         _, told = demo_server.ask("GET", f"/api/benches/{bench}/line")
         assert not (told["walk"] or {"taps": []})["taps"]
+
+
+def test_a_broadhead_on_a_bare_shaft_is_refused_in_words(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "bheadhead", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/line"))
+        ready(page)
+        page.get_by_label("Head on the next shafts").select_option("fixed-blade head")
+        page.get_by_role("button", name="Shaft 4, bare").tap()
+        target = page.locator("svg.target").first
+        target.scroll_into_view_if_needed()
+        touch(page, *middle(target))
+        expect(page.locator("#told")).to_contain_text("unfletched")
+        expect(page.locator("[data-tap]")).to_have_count(0)
+        saved(page)

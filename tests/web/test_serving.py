@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import socket
+import time
 from pathlib import Path
+from typing import Any
 
 import pytest
 import segno
@@ -16,6 +18,7 @@ from spinewright.logbook.store import pairing_token
 from spinewright.units import System
 from spinewright.web.app import make_app
 from spinewright.web.guard import POLICY, Door
+from spinewright.web.jobs import Jobs
 from spinewright.web.serving import Address, _listen
 from spinewright.workflow.benches import open_benches
 from spinewright.workflow.benches.starting import bring_along
@@ -88,11 +91,8 @@ def test_a_disk_that_refuses_leaves_the_tap_to_be_sent_again(tmp_path: Path, mon
         make(client, "b1", **{"from": "quick"})
         store = client.app.state.desk.benches._store  # type: ignore[attr-defined]
 
-        def full(*_args: object) -> None:
-            raise StoreError("this could not be saved (database or disk is full); nothing was changed.")
-
         with monkeypatch.context() as patched:
-            patched.setattr(store, "add_tap", full)
+            patched.setattr(store, "add_tap", _full)
             refused = client.put("/api/benches/b1/walks/w/taps/t", json=tap(1, "bare", 0.0, 0.0))
             assert refused.status_code == 503
             assert "disk is full" in refused.json()["error"]["sentence"]
@@ -111,6 +111,39 @@ def test_a_fault_of_the_program_is_told_as_that(tmp_path: Path, monkeypatch: pyt
         assert client.get("/").status_code == 500
         assert client.get("/").headers["content-security-policy"] == POLICY
     benches.close()
+
+
+def test_work_that_cannot_be_started_is_told_and_the_next_is_tried(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with served(tmp_path) as client:
+        make(client, "b1", **{"from": "quick"})
+
+        def no_room(_self: Jobs) -> None:
+            raise OSError(11, "no room for one more process")
+
+        with monkeypatch.context() as patched:
+            patched.setattr(Jobs, "_started", no_room)
+            assert "no room" in _ended(client)["error"]["sentence"]
+        store = client.app.state.desk.benches._store  # type: ignore[attr-defined]
+        with monkeypatch.context() as patched:
+            patched.setattr(store, "add_answer", _full)
+            assert "could not be kept" in _ended(client)["error"]["sentence"]
+        assert _ended(client)["state"] == "done"
+
+
+def _full(*_args: object) -> None:
+    raise StoreError("this could not be saved (database or disk is full); nothing was changed.")
+
+
+def _ended(client: TestClient) -> dict[str, Any]:
+    job: dict[str, Any] = client.post("/api/benches/b1/ask/sheet", json={}).json()
+    until = time.monotonic() + 60.0
+    while job["state"] in ("waiting", "running"):
+        assert time.monotonic() < until, job
+        time.sleep(0.05)
+        job = client.get(f"/api/jobs/{job['job']}").json()
+    return job
 
 
 def test_an_axis_that_did_not_move_is_not_spoken_of(tmp_path: Path) -> None:

@@ -48,7 +48,7 @@ function walkWords() {
   const kind = $("kind").value;
   return {
     kind: kind === "shots" ? "shots" : "proof group", purpose: kind === "shots" ? null : kind,
-    distance: $("distance").value.trim(), target: $("backing").value, square: $("square").checked ? null : false, when: kept.when ?? (kept.when = now()),
+    distance: $("distance").value.trim(), target: $("backing").value, square: $("square").checked ? null : false, when: (walk?.id === walkId && walk.when) || (kept.when ??= now()),
   };
 }
 
@@ -63,7 +63,7 @@ function put(x, y) {
   if (!shaft?.state) { tell("Say first whether this shaft is bare or fletched.", true); return; }
   tell("");
   if (!holes.length) { kept.when = now(); keep(); }
-  const hole = { id: newId("t"), shaft: current, state: shaft.state, x, y, lean_x: null, lean_y: null, bad: false, head: null };
+  const hole = { id: newId("t"), shaft: current, state: shaft.state, x, y, lean_x: null, lean_y: null, bad: false, head: $("head").value || null };
   holes.push(hole);
   back.push({ id: hole.id, before: null });
   chosen = hole.id;
@@ -280,6 +280,6 @@ target.set(holes, null);
 target.fit();
 panel();
 controls();
-if (holes.length === 0) readBack("Choose a shaft, then touch where its point went in.");
+if (!holes.length) readBack(data.walks.length ? "Choose a shaft, then touch where its point went in." : "Shoot three fletched and two bare at one spot, make safe, walk. Then touch where each point went in.");
 performance.mark("usable");
 document.body.dataset.ready = "yes";

@@ -1,6 +1,6 @@
 // The nock dial: one shaft shot with its nock turned step by step; each reading is a place, the series one event.
 import { Pad } from "./pad.js";
-import { BENCH, api, h, newId, now, pageData, s, tell } from "./dom.js";
+import { BENCH, api, h, newId, now, pageData, s, tell, unit } from "./dom.js";
 import { known, refresh } from "./live.js";
 import { onAnswer, send } from "./outbox.js";
 
@@ -35,12 +35,17 @@ function draw() {
   dial.setAttribute("aria-valuenow", turned);
   dial.setAttribute("aria-valuetext", `${turned} degrees ${$("turning").value}`);
   $("angle").textContent = `${turned}° ${$("turning").value}`;
-  $("readings").replaceChildren(...readings.map((one) => h("li", {}, `${one.nock}°: ${Math.hypot(one.x, one.y) < 1e-4 ? "clean" : (Math.hypot(one.x, one.y) / 0.0254).toFixed(2) + " in"} ${one.x > 0 ? "right" : "left"}${Math.abs(one.y) > 0.001 ? (one.y > 0 ? ", high" : ", low") : ""}`)));
+  $("readings").replaceChildren(...readings.map((one) => h("li", {}, `${one.nock}°: ${place(one)}`)));
   $("save").disabled = readings.length < 3;
   pad.paper = paper();
   pad.reach = paper() ? 0.051 : 0.2;
   pad.others = readings;
   pad.draw();
+}
+
+function place({ x, y }) {
+  const side = (value, plus, minus) => (Math.abs(value) < unit.size / 40 ? "" : `${value > 0 ? plus : minus} ${(Math.abs(value) / unit.size).toFixed(2)} ${unit.word}`);
+  return [side(x, "right", "left"), side(y, "high", "low")].filter(Boolean).join(", ") || "clean";
 }
 
 function turn(to) { turned = ((Math.round(to / 20) * 20) % 360 + 360) % 360; draw(); }
