@@ -13,6 +13,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 from typing import Any
 
+from spinewright.errors import StoreError
 from spinewright.web.worker_process import work
 from spinewright.workflow.benches import Kept
 from spinewright.workflow.showing import Json
@@ -177,7 +178,11 @@ class Jobs:
                     return
                 job = replace(job, state="running")
                 self._set(job)
-                pipe = self._started()
+                try:
+                    pipe = self._started()
+                except (OSError, RuntimeError) as error:  # no room for one more process; the next job tries again
+                    self._set(replace(job, state="failed", error=_failure(f"The work could not be started ({error}).")))
+                    continue
                 asked = {"job": job.id, "what": job.what, "text": job.kept.text, "wishes": dict(job.wishes)}
                 with contextlib.suppress(OSError):
                     pipe.send(asked)
@@ -204,12 +209,19 @@ class Jobs:
                     self._set(replace(now, state="failed", error=value))
                     return
                 if kind == "gone":
-                    sentence = "The work ended before it was done; ask again."
-                    error: Json = {"what": sentence, "right": "", "field": None, "sentence": sentence}
-                    self._set(replace(now, state="failed", error=error))
+                    told = _failure("The work ended before it was done; ask again.")
+                    self._set(replace(now, state="failed", error=told))
                     self._stop()
                     return
-            self._done(now, value)
+            try:
+                self._done(now, value)
+                ended = replace(now, state="done", share=1.0)
+            except StoreError as error:
+                ended = replace(now, state="failed", error=_failure(f"The answer could not be kept: {error}"))
             with self._lock:
-                self._set(replace(now, state="done", share=1.0))
+                self._set(ended)
             return
+
+
+def _failure(sentence: str) -> Json:
+    return {"what": sentence, "right": "", "field": None, "sentence": sentence}
