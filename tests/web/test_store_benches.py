@@ -191,6 +191,16 @@ def test_what_cannot_have_happened_is_refused_and_changes_nothing(tmp_path: Path
     benches.close()
 
 
+def test_every_advice_is_kept_for_the_story_and_only_the_newest_picture(tmp_path: Path) -> None:
+    benches = _bench(tmp_path)
+    for revision in (1, 2, 3):
+        benches.keep_answer("b1", "next", revision, "{}")
+        benches.keep_answer("b1", "map", revision, "{}")
+    assert [row.revision for row in benches.answers("b1", "next")] == [1, 2, 3]
+    assert [row.revision for row in benches.answers("b1", "map")] == [3]
+    benches.close()
+
+
 def test_four_devices_that_tap_at_once_lose_nothing(tmp_path: Path) -> None:
     benches = _bench(tmp_path)
 

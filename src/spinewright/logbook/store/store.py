@@ -1,4 +1,4 @@
-"""Adds and reads rows; nothing that was written down is ever changed or taken out. One writer at a time."""
+"""Adds and reads rows; nothing that a person wrote down is ever changed or taken out. One writer at a time."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, insert, select, update
+from sqlalchemy import Connection, Engine, delete, insert, select, update
 from sqlalchemy.exc import DatabaseError
 
 from spinewright.errors import StoreError
@@ -114,10 +114,13 @@ class Store:
             connection.execute(insert(taps).values(**values))
             _touch(connection, bench)
 
-    def add_answer(self, bench: str, answer: AnswerRow) -> None:
-        """Keep what was computed."""
+    def add_answer(self, bench: str, answer: AnswerRow, *, alone: bool = False) -> None:
+        """Keep what was computed; ``alone`` in the place of older answers of its kind, which can be computed again."""
         values = {"bench": bench, "what": answer.what, "revision": answer.revision, "body": answer.body}
         with self._writing() as connection:
+            if alone:
+                older = answers.c.bench == bench, answers.c.what == answer.what
+                connection.execute(delete(answers).where(*older))
             connection.execute(insert(answers).values(**values, saved=_now()))
 
     @contextmanager

@@ -36,6 +36,7 @@ from spinewright.workflow.session_log import last_counting
 
 __all__ = ["Benches", "Changed", "open_benches", "served_benches"]
 
+_TOLD_OVER_TIME = ("next",)  # answers the story shows from first to last; of the others only the newest is looked at
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
 Check = Callable[[Kept, Kept], None]
 Changed = Callable[[str, int, str, str], None]
@@ -210,7 +211,7 @@ class Benches:
     def keep_answer(self, bench: str, what: str, revision: int, body: str) -> None:
         """Keep what was computed for the bench at ``revision``."""
         answer = AnswerRow(what, revision, body)
-        self._store.add_answer(bench, answer)
+        self._store.add_answer(bench, answer, alone=what not in _TOLD_OVER_TIME)
         self._answers[bench, what] = answer
 
     def last_answer(self, bench: str, what: str) -> AnswerRow | None:
