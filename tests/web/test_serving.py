@@ -132,7 +132,7 @@ def test_work_that_cannot_be_started_is_told_and_the_next_is_tried(
         assert _ended(client)["state"] == "done"
 
 
-def _full(*_args: object) -> None:
+def _full(*_args: object, **_keys: object) -> None:
     raise StoreError("this could not be saved (database or disk is full); nothing was changed.")
 
 
