@@ -236,7 +236,7 @@ if (!data.walks.length) for (const [state, wanted] of [["fletched", 3], ["bare",
   }
 }
 shafts.sort((a, b) => a.number - b.number);
-current = shafts.some((one) => one.number === Number(kept.shaft)) && kept.shaft ? Number(kept.shaft) : shafts[0].number;
+
 
 $("fletched").onclick = () => setState("fletched");
 $("bare").onclick = () => setState("bare");
@@ -276,6 +276,9 @@ on("changed", async (message) => {
 
 merge();
 remember();
+// A walk that goes on goes on with its shaft; a new one begins with the first.
+const goesOn = holes.length && shafts.some((one) => one.number === Number(kept.shaft));
+current = goesOn ? Number(kept.shaft) : (shafts.find((one) => !one.broken) || shafts[0]).number;
 target.set(holes, null);
 target.fit();
 panel();

@@ -6,7 +6,11 @@ import { plot } from "./plot.js";
 const page = document.body.dataset.page;
 const place = h("div", { id: "job" });
 (document.getElementById("job") || document.querySelector("h1")).after(place);
-const show = follow(place, () => refresh());
+const showJob = follow(place, () => refresh());
+/** While it is worked out nobody needs the button that asks for it. */
+function hideAsking() { for (const button of document.querySelectorAll("[data-ask]")) button.hidden = Boolean(place.querySelector("progress")); }
+new MutationObserver(hideAsking).observe(place, { childList: true });
+const show = (job) => { showJob(job); hideAsking(); };
 const work = () => start("next", { bows: 500 }, show, () => refresh());
 
 document.addEventListener("click", async (event) => {
@@ -91,7 +95,7 @@ function draw() {
 }
 
 document.addEventListener("toggle", (event) => { if (event.target.id?.startsWith("option-")) draw(); }, true);
-document.addEventListener("refreshed", draw);
+document.addEventListener("refreshed", () => { draw(); hideAsking(); });
 on("changed", async (message) => { if (!message.own) await refresh(); });
 draw();
 const data = pageData();
