@@ -24,6 +24,7 @@ def test_pictures_of_the_documents_can_be_taken(
         # Answered with as many plausible bows as a person's page asks for when it is to be kept, else with a few.
         page.goto(address(demo_server, f"/b/{bench if WRITE else benches['demo']}/meaning"))
         expect(page.locator("[data-move]")).to_be_visible(timeout=THINKING)
+        page.set_viewport_size({"width": DESKTOP[0], "height": 1180})  # down to the end of the next move
         meaning = page.screenshot(path=folder / "page-meaning.png")
     with visit(chromium, PHONE, device_scale_factor=2) as page:
         page.goto(address(demo_server, f"/b/{bench}/line"))

@@ -26,7 +26,17 @@ function draw() {
   $("map").replaceChildren(
     h("div", { class: "row" }, ...buttons), data.fresh ? "" : h("p", { class: "care" }, "Worked out before the last entry."),
     h("div", { class: "two" }, h("figure", {}, picture(map), h("figcaption", {}, "Lines: miss at ", map.distance.text, ". Hatched: unsafe or not answered. Filled squares: points you have. Touch a place, or use the arrow keys.")),
-      h("div", {}, h("p", { class: "big" }, words), details(map))));
+      h("div", {}, h("p", { class: "big" }, words), details(map))), mistakes(map));
+}
+
+/** What each stated mistake of the archer costs with the present build; the right column if the arrow did not bend. */
+function mistakes(map) {
+  const now = map.own_mistakes.now;
+  const rows = now.mistakes.map((one) => h("tr", {}, h("th", { scope: "row" }, one.mistake), h("td", {}, one.miss.text), h("td", {}, one.moves.text), h("td", {}, one.miss_rigid.text), map.face ? h("td", {}, one.points === null ? "" : one.points.toFixed(2)) : ""));
+  const heads = ["Mistake", "Moves the hit by", "to", "if the arrow did not bend", ...(map.face ? ["points lost"] : [])];
+  return h("details", { id: "mistakes", open: Boolean($("mistakes")?.open) }, h("summary", {}, `What each stated mistake costs at ${map.distance.text} as you stand`),
+    h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Mistakes" }, h("table", {}, h("thead", {}, h("tr", {}, ...heads.map((one) => h("th", { scope: "col" }, one)))), h("tbody", {}, ...rows))),
+    h("p", { class: "small quiet" }, `Sizes of the mistakes: those of a shooter called ${map.skill}. All together ${now.all.text}.`));
 }
 
 function nearest(map, length, point) {
@@ -64,7 +74,7 @@ function picture(map) {
     const lines = contour(fine.lengths, fine.points, z, level);
     if (!lines.length) return;
     svg.append(s("path", { d: lines.map(([a, c]) => `M${x(a[0]).toFixed(1)} ${y(a[1]).toFixed(1)}L${x(c[0]).toFixed(1)} ${y(c[1]).toFixed(1)}`).join(""), class: "ink", "stroke-width": 1.8, stroke: "var(--accent)" }));
-    const [at0] = lines[Math.floor(lines.length / 2)];
+    const [at0] = lines[Math.floor(lines.length * (n % 2 ? 0.32 : 0.62))]; // neighbours' labels keep clear of one another
     svg.append(s("text", { x: x(at0[0]), y: y(at0[1]), "text-anchor": "middle", "font-size": 12, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, (fine.level_texts[which] || [])[n] || ""));
   });
   const here = map.here;
