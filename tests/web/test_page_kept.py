@@ -94,3 +94,22 @@ def test_a_second_device_sees_a_tap_within_a_second(chromium: Browser, demo_serv
             since = time.monotonic()
             expect(desk.locator("[data-tap]")).to_have_count(number + 1, timeout=3_000)
             assert time.monotonic() - since < 1.0
+
+
+def test_a_walk_ended_elsewhere_keeps_its_holes_and_the_next_tap_begins_another(
+    chromium: Browser, demo_server: ServerProcess
+) -> None:
+    bench = make_bench(demo_server, "bendedend", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/line"))
+        ready(page)
+        _tap(page, 0)
+        saved(page)
+        event = {"event": {"kind": "rest moved", "intended": "left 1/64 in"}}
+        assert demo_server.ask("PUT", f"/api/benches/{bench}/events/eelsewher", event)[0] == 200
+        expect(page.locator("[data-tap]")).to_have_count(0)
+        _tap(page, 1)
+        saved(page)
+    _, told = demo_server.ask("GET", f"/api/benches/{bench}/line")
+    assert len(told["walks"][0]["taps"]) == len(told["walk"]["taps"]) == 1
+    assert told["walk"]["id"] != told["walks"][0]["id"]

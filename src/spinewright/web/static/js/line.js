@@ -148,7 +148,12 @@ onAnswer(({ id, ok, answer, url, last }) => {
 
 function take(found) {
   walk = found;
-  if (!found.open) { walkId = newId("e"); kept.when = null; }
+  if (!found.open && found.id === walkId) {
+    walkId = newId("e");
+    kept.when = null;
+    back.length = 0;
+    tell("This walk was ended by another entry; all its holes are kept. What you tap now begins a new one.");
+  }
   if (target.held) return;
   merge();
   remember();
