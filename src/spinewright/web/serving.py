@@ -90,7 +90,9 @@ def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address],
             return
         time.sleep(0.01)
     told(address)
-    import spinewright.evidence.laws  # noqa: F401 - scipy takes a quarter of a second
+    from spinewright.evidence import laws
+
+    laws.f_tail(1.0, 2, 2)  # its library takes a quarter of a second to load, at the first gap otherwise
 
     time.sleep(_FIRST_PAGE)
     if not server.should_exit:
