@@ -11,6 +11,7 @@ from spinewright import __version__
 from spinewright.cli.faults import Face
 from spinewright.cli.log import log_app
 from spinewright.cli.printing import heading, rows, say, say_json, sentences
+from spinewright.cli.serve import serve
 from spinewright.cli.waiting import waiting
 from spinewright.units import Hand, System
 
@@ -27,6 +28,7 @@ app = typer.Typer(
     context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
 )
 app.add_typer(log_app, name="log")
+app.command()(serve)
 
 File = Annotated[Path, typer.Argument(help="The session file.", metavar="FILE", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from spinewright.logbook.archer import LEVEL_SCATTER
 from spinewright.logbook.event_keys import EVENT_HEAD, EVENTS
+from spinewright.logbook.head import head_text
 from spinewright.logbook.keys import ROOT, Key, SkillLevel
 from spinewright.logbook.putting_back import put_back
 from spinewright.logbook.replay import replay
 from spinewright.logbook.session import FORMAT, Owned, OwnLimit, Scope, Session, StartMarks
-from spinewright.logbook.session_file import append, create, new_id, parse, read
+from spinewright.logbook.session_file import append, create, event_text, new_id, parse, read
+from spinewright.logbook.splitting import joined, split
 from spinewright.logbook.state import BenchState, Knob, LedgerEntry, MoveMade
 from spinewright.logbook.template import template
 
@@ -36,10 +38,14 @@ __all__ = [
     "StartMarks",
     "append",
     "create",
+    "event_text",
+    "head_text",
+    "joined",
     "new_id",
     "parse",
     "put_back",
     "read",
     "replay",
+    "split",
     "template",
 ]

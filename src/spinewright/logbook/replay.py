@@ -16,7 +16,7 @@ from spinewright.logbook.session import Session
 from spinewright.logbook.state import BenchState, Knob
 from spinewright.logbook.table import nearest
 
-__all__ = ["replay"]
+__all__ = ["is_before", "replay"]
 
 _HANDLERS: MappingProxyType[type[ev.Event], Callable[[Bench, Any], None]] = MappingProxyType(
     {
@@ -132,7 +132,7 @@ def _undone(events: tuple[ev.Event, ...]) -> tuple[str, ...]:
 def _in_order(latest: ev.Event | None, event: ev.Event, number: int) -> ev.Event | None:
     if event.when is None:
         return latest
-    if latest is not None and latest.when is not None and _is_before(event.when, latest.when):
+    if latest is not None and latest.when is not None and is_before(event.when, latest.when):
         raise EvidenceError(
             f"this event ({event.when}) stands after event '{latest.id}' but is earlier ({latest.when})",
             "put the events in order of time, or correct the date",
@@ -141,7 +141,7 @@ def _in_order(latest: ev.Event | None, event: ev.Event, number: int) -> ev.Event
     return event
 
 
-def _is_before(a: date, b: date) -> bool:
+def is_before(a: date, b: date) -> bool:
     """Whether ``a`` is earlier than ``b`` as far as both say (a date alone is its whole day)."""
     if not isinstance(a, datetime) or not isinstance(b, datetime):
         return _day(a) < _day(b)

@@ -16,6 +16,8 @@ from spinewright.logbook.table import Table
 from spinewright.units import Hand, System
 
 __all__ = [
+    "read_bow",
+    "read_build",
     "read_component",
     "read_curve",
     "read_expected_length",
@@ -119,11 +121,20 @@ def read_scope(table: Table) -> Scope:
 def read_setup(root: Table, marks: StartMarks) -> Setup:
     """The recorded start: [bow], [shaft] and [arrow], everything else at zero by definition."""
     bow = _read_bow(root.section("bow"), marks)
-    shaft = read_shaft(root.section("shaft"))
+    build = read_build(root)
     arrow = root.section("arrow")
-    build = _read_build(arrow, shaft)
     with arrow.placed(_ARROW_NAMES):
         return Setup(build=build, bow=bow)
+
+
+def read_bow(root: Table) -> Bow:
+    """[bow], with the turns of its limb bolts from [start]."""
+    return _read_bow(root.section("bow"), read_marks(root.section("start")))
+
+
+def read_build(root: Table) -> ArrowBuild:
+    """[shaft] and [arrow]."""
+    return _read_build(root.section("arrow"), read_shaft(root.section("shaft")))
 
 
 def _read_bow(table: Table, marks: StartMarks) -> Bow:

@@ -24,7 +24,7 @@ from spinewright.logbook.session import FORMAT, Session
 from spinewright.logbook.table import Table
 from spinewright.units import Hand
 
-__all__ = ["append", "create", "new_id", "parse", "read"]
+__all__ = ["append", "create", "event_text", "new_id", "parse", "read", "written"]
 
 _LARGEST = 64 * 1024 * 1024  # bytes; a session of a lifetime is far below
 _ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing that is read wrongly from paper
@@ -72,7 +72,7 @@ def append(path: str | Path, event: Mapping[str, object]) -> Session:
         text = _decoded(old, name)
         if text.strip():
             _toml(text, name)  # a file that was broken before is told as that, without the event
-        block = _block({**event, "id": event.get("id") or new_id()})
+        block = event_text({**event, "id": event.get("id") or new_id()})
         newline = "\r\n" if "\r\n" in text else "\n"
         gap = "" if text.endswith("\n") or not text else "\n"
         addition = (gap + "\n" + block).replace("\n", newline)
@@ -91,7 +91,7 @@ def new_id() -> str:
     return "e" + "".join(secrets.choice(_ALPHABET) for _ in range(8))
 
 
-def _block(event: Mapping[str, object]) -> str:
+def event_text(event: Mapping[str, object]) -> str:
     """``event`` as the text of an [[event]] section: kind and id first, lists one entry a line."""
     import tomlkit
 
@@ -101,11 +101,12 @@ def _block(event: Mapping[str, object]) -> str:
         value = event[name]
         if value is None:
             continue
-        lines.append(f"{tomlkit.key(name).as_string()} = {_value(value)}")
+        lines.append(f"{tomlkit.key(name).as_string()} = {written(value)}")
     return "\n".join(lines) + "\n"
 
 
-def _value(value: object) -> str:
+def written(value: object) -> str:
+    """``value`` as TOML, a list of sections one a line; SessionFileError for what TOML does not have."""
     import tomlkit
 
     if isinstance(value, list | tuple) and value and all(isinstance(one, Mapping) for one in value):
@@ -123,7 +124,9 @@ def _value(value: object) -> str:
 def _inline(table: Mapping[str, object]) -> str:
     import tomlkit
 
-    pairs = [f"{tomlkit.key(name).as_string()} = {_value(value)}" for name, value in table.items() if value is not None]
+    pairs = [
+        f"{tomlkit.key(name).as_string()} = {written(value)}" for name, value in table.items() if value is not None
+    ]
     return "{ " + ", ".join(pairs) + " }"
 
 

@@ -19,6 +19,7 @@ from spinewright.outlook.grid import MapGrid, choose_grid, with_length, with_poi
 from spinewright.outlook.hidden_spine import HiddenSpine, hidden_spine, hidden_spine_words, rest_back
 from spinewright.outlook.maps import FLAT, Flatness, ForgivenessMap, MapSettings, flatness, forgiveness_map, map_belief
 from spinewright.outlook.mistakes import AMOUNTS, Mistake, MistakeAmounts, Skill, skill_of
+from spinewright.outlook.motions import FlightPaths, ShotMotion, flight_paths, middle_bow, shot_motion
 from spinewright.outlook.own_mistakes import Line, MistakeEffect, OwnMistakes, own_mistakes
 from spinewright.outlook.runs import some_members, some_rows
 from spinewright.outlook.surface import Fine, fine_places, finer
@@ -45,6 +46,7 @@ __all__ = [
     "Difference",
     "Fine",
     "Flatness",
+    "FlightPaths",
     "ForgivenessMap",
     "HeadsAndDifferences",
     "HiddenSpine",
@@ -58,6 +60,7 @@ __all__ = [
     "OwnMistakes",
     "Range",
     "SetSpread",
+    "ShotMotion",
     "Skill",
     "archer_words",
     "broken_bounds",
@@ -69,16 +72,19 @@ __all__ = [
     "fixed_head",
     "flat_sentence",
     "flatness",
+    "flight_paths",
     "forgiveness_map",
     "gap_sentence",
     "heads_and_differences",
     "hidden_spine",
     "hidden_spine_words",
     "map_belief",
+    "middle_bow",
     "mistake_rows",
     "own_mistakes",
     "rest_back",
     "sheet_cautions",
+    "shot_motion",
     "show_length",
     "show_range",
     "sizes_sentence",

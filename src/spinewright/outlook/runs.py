@@ -14,6 +14,7 @@ from spinewright.mechanics import BowMotion, StrokeParameters, StrokeResult, bow
 from spinewright.outlook.values import FloatArray
 
 __all__ = [
+    "AS_BUILT",
     "RIGID",
     "Change",
     "Flown",

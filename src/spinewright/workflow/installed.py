@@ -10,13 +10,20 @@ from importlib import metadata, resources
 from pathlib import Path
 
 from spinewright import __version__
+from spinewright.logbook.places import STORE_NAME, bench_folder
 from spinewright.workflow.schemas import SCHEMAS
 from spinewright.workflow.showing import Json, headed
 from spinewright.workflow.solvers import cache_folder, prepared
 
 __all__ = ["Check", "Doctor", "doctor"]
 
-LIBRARIES = ("numpy", "scipy", "numba", "tomlkit", "typer", "rich", "platformdirs", "matplotlib", "jsonschema")
+LIBRARIES = (
+    *("numpy", "scipy", "numba", "tomlkit", "typer", "rich", "platformdirs", "matplotlib", "jsonschema"),
+    *("sqlalchemy", "alembic", "fastapi", "uvicorn", "jinja2", "segno"),
+)
+
+
+_PAGE_FILES = ("templates/bench.html", "templates/line.html", "static/page.css")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +77,13 @@ def doctor() -> Doctor:
         machine=f"{platform.system()} {platform.machine()}",
         cores=os.cpu_count() or 1,
         libraries=libraries,
-        paths=(("package", package), ("python", sys.executable), ("cache", str(cache_folder()))),
-        checks=(_python(), _installed(libraries), _schemas(), _solvers()),
+        paths=(
+            ("package", package),
+            ("python", sys.executable),
+            ("cache", str(cache_folder())),
+            ("benches", str(bench_folder())),
+        ),
+        checks=(_python(), _installed(libraries), _files(), _solvers(), _benches()),
     )
 
 
@@ -92,12 +104,25 @@ def _installed(libraries: tuple[tuple[str, str | None], ...]) -> Check:
     return Check("libraries", not missing, f"install {', '.join(missing)}" if missing else "all installed")
 
 
-def _schemas() -> Check:
+def _files() -> Check:
     folder = resources.files("spinewright.workflow") / "schema"
     missing = [name for name in SCHEMAS if not (folder / f"{name}.json").is_file()]
+    page = resources.files("spinewright") / "web"
+    missing += [f"web/{name}" for name in _PAGE_FILES if not (page / name).is_file()]
     return Check(
         "package files", not missing, f"missing: {', '.join(missing)}; install again" if missing else "complete"
     )
+
+
+def _benches() -> Check:
+    """Whether the page could keep benches where it would; nothing is made."""
+    folder = bench_folder()
+    parent = next((p for p in (folder, *folder.parents) if p.exists()), Path("/"))
+    if not (parent.is_dir() and os.access(parent, os.W_OK)):
+        return Check("benches", False, f"{parent} cannot be written; name another folder with 'serve --store'")
+    if not (folder / STORE_NAME).is_file():
+        return Check("benches", True, "none yet; 'serve' makes the first")
+    return Check("benches", True, f"kept in {STORE_NAME}, a dated copy of each day in backups")
 
 
 def _solvers() -> Check:

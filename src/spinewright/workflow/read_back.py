@@ -9,9 +9,9 @@ from types import MappingProxyType
 from spinewright.evidence import BowCheck, ContactCheck, Impact, read_back
 from spinewright.logbook import BenchState, Knob, LedgerEntry
 from spinewright.logbook import events as ev
-from spinewright.units import Kind, System, counted, show, show_offset, side_word
+from spinewright.units import Hand, Kind, System, counted, show, show_offset, side_word
 
-__all__ = ["last_seen", "ledger_words", "understood"]
+__all__ = ["hit_words", "last_seen", "ledger_words", "understood"]
 
 _MOST_LINES = 24  # arrows that are read back one by one; a longer list is not read by anyone
 _NOTHING = 1e-6  # m, rad or turns
@@ -51,7 +51,7 @@ def _say(event: ev.Event, state: BenchState) -> Iterator[str]:
 def _(event: ev.Shots, state: BenchState) -> Iterator[str]:
     yield from _observed(event, state)
     for hit in event.hits[:_MOST_LINES]:
-        yield _hit(hit.impact, state)
+        yield hit_words(hit.impact, state.scope.hand, state.scope.system)
     if len(event.hits) > _MOST_LINES:
         yield f"And {len(event.hits) - _MOST_LINES} more arrows."
 
@@ -204,8 +204,8 @@ def _checked(check: BowCheck | ContactCheck, state: BenchState) -> Iterator[str]
     yield _sentence(read_back(check, hand).removesuffix(f", {hand}-handed"))  # a check has no sides
 
 
-def _hit(impact: Impact, state: BenchState) -> str:
-    hand, system = state.scope.hand, state.scope.system
+def hit_words(impact: Impact, hand: Hand, system: System) -> str:
+    """One arrow of a walk in a sentence: its hole, its nock, and why it does not count if it does not."""
     kind = "bare" if impact.bare else "fletched"
     text = f"Shaft {impact.shaft}, {kind}: hole {show_offset(impact.y, impact.z, hand, system)}"
     if impact.lean_y is not None or impact.lean_z is not None:

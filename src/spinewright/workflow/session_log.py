@@ -8,14 +8,14 @@ from pathlib import Path
 
 from spinewright import logbook
 from spinewright.errors import EvidenceError, InputError, SessionFileError
-from spinewright.logbook import BenchState
+from spinewright.logbook import BenchState, Session
 from spinewright.units import Hand, Kind, System, parse, show
 from spinewright.workflow.open_bench import said_of_event
 from spinewright.workflow.read_back import understood
 from spinewright.workflow.showing import Json, headed
 from spinewright.workflow.undoing import undone_words
 
-__all__ = ["LoggedEvent", "NewSession", "log_event", "new_session"]
+__all__ = ["LoggedEvent", "NewSession", "last_counting", "log_event", "logged", "new_session"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +97,8 @@ def log_event(path: str | Path, event: Mapping[str, object], *, sure: bool = Fal
     that still counts. The file is only ever replaced as a whole, after the event was read and replayed. Raises
     InputError or StoreError; the file is then as it was.
     """
-    event = _undo_named(path, event)
+    if event.get("kind") == "undo" and event.get("undoes") == "last":
+        event = {**event, "undoes": last_counting(logbook.read(path))}
     if event.get("kind") == "cut" and not sure:
         raise _not_sure(path, event)
     try:
@@ -105,11 +106,15 @@ def log_event(path: str | Path, event: Mapping[str, object], *, sure: bool = Fal
     except InputError as error:
         # an error of the file as it is keeps its line; the new event is in no line yet
         raise said_of_event(error, len(logbook.read(path).events) + 1) from error
-    state = logbook.replay(session)
+    return logged(session, logbook.replay(session), str(path))
+
+
+def logged(session: Session, state: BenchState, path: str = "") -> LoggedEvent:
+    """What the last event of ``session`` was understood to say; ``state`` is the bench after it."""
     before = logbook.replay(replace(session, events=session.events[:-1]))
     new = session.events[-1]
     return LoggedEvent(
-        path=str(path),
+        path=path,
         id=new.id,
         kind=new.kind,
         said=undone_words(session, before, state) if new.kind == "undo" else understood(new, state),
@@ -120,15 +125,13 @@ def log_event(path: str | Path, event: Mapping[str, object], *, sure: bool = Fal
     )
 
 
-def _undo_named(path: str | Path, event: Mapping[str, object]) -> Mapping[str, object]:
-    if event.get("kind") != "undo" or event.get("undoes") != "last":
-        return event
-    session = logbook.read(path)
+def last_counting(session: Session) -> str:
+    """The id of the last event that still counts and is no undo; EvidenceError when there is none."""
     gone = set(logbook.replay(session).undone)
     left = [one.id for one in session.events if one.id not in gone and one.kind != "undo"]
     if not left:
         raise EvidenceError("no event is left to undo", "log something first")
-    return {**event, "undoes": left[-1]}
+    return left[-1]
 
 
 def _not_sure(path: str | Path, event: Mapping[str, object]) -> InputError:

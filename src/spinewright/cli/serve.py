@@ -1,0 +1,65 @@
+"""The 'serve' command: opens the bench page on this machine, and to phones when asked."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from spinewright.cli.printing import say, sentences
+
+if TYPE_CHECKING:
+    from spinewright.web.serving import Address
+
+__all__ = ["serve"]
+
+_PORT = 8470
+
+
+def serve(
+    port: Annotated[int, typer.Option("--port", help="The next free one is taken.", min=0, max=65535)] = _PORT,
+    share: Annotated[bool, typer.Option("--share", help="Let phones on this network join by a code.")] = False,
+    store: Annotated[
+        Path | None,
+        typer.Option("--store", help="Folder of the benches; else the usual place.", metavar="FOLDER"),
+    ] = None,
+    bench: Annotated[
+        Path | None,
+        typer.Option("--bench", help="A session file to bring along as a bench.", metavar="FILE"),
+    ] = None,
+    browser: Annotated[bool, typer.Option("--browser", help="Open it in the browser as well.")] = False,
+) -> None:
+    """Open the bench page: on this machine, and with --share on phones."""
+    from spinewright.web.serving import serve as run
+
+    def told(address: Address) -> None:
+        _say(address)
+        if browser:
+            import webbrowser
+
+            webbrowser.open(address.local)
+
+    run(store, port, share=share, told=told, bench=bench)
+
+
+def _say(address: Address) -> None:
+    lines = [f"The bench page is at {address.local}/", *sentences(["Ctrl-C ends it; everything tapped in is kept."])]
+    if address.join:
+        import segno
+
+        code = segno.make(address.join, error="m")
+        lines += ["", *sentences(["Scan this with a phone on the same network; whoever scans it may join:"]), ""]
+        lines += [line for line in _blocks(code.matrix) if line]
+        lines += ["", f"  {address.join}"]
+    say(lines)
+
+
+def _blocks(matrix: tuple[bytearray, ...]) -> list[str]:
+    """The code in half blocks, light on dark, with the quiet zone that readers need."""
+    width = len(matrix[0]) + 8
+    rows = [[0] * width] * 4 + [[0] * 4 + list(row) + [0] * 4 for row in matrix] + [[0] * width] * 4
+    rows += [[1] * width] * (len(rows) % 2)
+    pairs = zip(rows[::2], rows[1::2], strict=True)
+    marks = {(0, 0): "█", (0, 1): "▀", (1, 0): "▄", (1, 1): " "}
+    return ["".join(marks[int(bool(a)), int(bool(b))] for a, b in zip(*pair, strict=True)) for pair in pairs]

@@ -1,0 +1,25 @@
+"""The logbook of many benches in one SQLite file. Lives below ``workflow``, like the session file beside it.
+
+Here live the tables, their migrations, opening with a dated backup, and :class:`Store`, which adds and reads rows and
+never changes or deletes what was written down. Every event is kept as the text of its [[event]] section, so that an
+export is the session file. Not here: what any text means.
+"""
+
+from __future__ import annotations
+
+from spinewright.logbook.store.opening import open_store
+from spinewright.logbook.store.rows import BenchRow, EventRow, HeadRow, NewBench, TapRow
+from spinewright.logbook.store.sole import pairing_token, sole_keeper
+from spinewright.logbook.store.store import Store
+
+__all__ = [
+    "BenchRow",
+    "EventRow",
+    "HeadRow",
+    "NewBench",
+    "Store",
+    "TapRow",
+    "open_store",
+    "pairing_token",
+    "sole_keeper",
+]

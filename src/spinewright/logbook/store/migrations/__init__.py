@@ -1,0 +1,1 @@
+"""How the store's tables came to be, one step a file; a step that was once released is never changed."""

@@ -1,0 +1,1 @@
+"""The steps in order; each knows only the one before it."""

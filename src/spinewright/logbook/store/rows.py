@@ -1,0 +1,64 @@
+"""Rows of the store as frozen values; moments are texts of UTC as the database holds them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+__all__ = ["AnswerRow", "BenchRow", "EventRow", "HeadRow", "NewBench", "TapRow"]
+
+
+@dataclass(frozen=True, slots=True)
+class BenchRow:
+    """One bench; ``revision`` counts everything that was saved about it."""
+
+    id: str
+    name: str
+    invented: bool
+    made: str
+    used: str
+    revision: int
+
+
+@dataclass(frozen=True, slots=True)
+class HeadRow:
+    """The session file's text up to its first event; ``assumed`` are dotted keys that nobody has measured."""
+
+    text: str
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EventRow:
+    """An event: its ``text`` is its [[event]] section."""
+
+    id: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class TapRow:
+    """One saying of one tap of a walk, as the JSON text it was saved with; the last of a tap counts."""
+
+    walk: str
+    tap: str
+    body: str
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerRow:
+    """What was computed for a bench when it had ``revision``, as JSON text."""
+
+    what: str
+    revision: int
+    body: str
+
+
+@dataclass(frozen=True, slots=True)
+class NewBench:
+    """A bench to be made with its recorded start and the events it comes with."""
+
+    id: str
+    name: str
+    invented: bool
+    head: HeadRow
+    events: tuple[EventRow, ...] = ()

@@ -1,0 +1,162 @@
+"""Adds and reads rows; nothing that a person wrote down is ever changed or taken out. One writer at a time."""
+
+from __future__ import annotations
+
+import json
+import threading
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, delete, insert, select, update
+from sqlalchemy.exc import DatabaseError
+
+from spinewright.errors import StoreError
+from spinewright.logbook.store.rows import AnswerRow, BenchRow, EventRow, HeadRow, NewBench, TapRow
+from spinewright.logbook.store.tables import answers, benches, events, heads, taps
+
+__all__ = ["Store"]
+
+
+class Store:
+    """All benches in one database. Every method that writes has its rows on the disk when it returns."""
+
+    def __init__(self, engine: Engine) -> None:
+        self._engine = engine
+        self._lock = threading.Lock()
+
+    @property
+    def folder(self) -> Path:
+        """Where it lies."""
+        return Path(str(self._engine.url.database)).parent
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._engine.dispose()
+
+    def benches(self) -> tuple[BenchRow, ...]:
+        """All benches, last used first."""
+        with self._reading() as connection:
+            rows = connection.execute(select(benches).order_by(benches.c.used.desc(), benches.c.made.desc()))
+            return tuple(BenchRow(**row) for row in rows.mappings())
+
+    def bench(self, bench: str) -> BenchRow | None:
+        """The bench with this id, or None."""
+        with self._reading() as connection:
+            row = connection.execute(select(benches).where(benches.c.id == bench)).mappings().first()
+            return None if row is None else BenchRow(**row)
+
+    def head(self, bench: str) -> HeadRow:
+        """The recorded start that counts now."""
+        query = select(heads).where(heads.c.bench == bench).order_by(heads.c.seq.desc()).limit(1)
+        with self._reading() as connection:
+            row = connection.execute(query).mappings().one()
+            return HeadRow(row["text"], tuple(json.loads(row["assumed"])))
+
+    def events(self, bench: str) -> tuple[EventRow, ...]:
+        """Every event in the order in which they were saved."""
+        query = select(events.c.id, events.c.text).where(events.c.bench == bench).order_by(events.c.seq)
+        with self._reading() as connection:
+            return tuple(EventRow(*row) for row in connection.execute(query))
+
+    def taps(self, bench: str) -> tuple[TapRow, ...]:
+        """Every saying of every tap, in the order in which they were saved."""
+        query = select(taps.c.walk, taps.c.tap, taps.c.body).where(taps.c.bench == bench).order_by(taps.c.seq)
+        with self._reading() as connection:
+            return tuple(TapRow(*row) for row in connection.execute(query))
+
+    def answers(self, bench: str, what: str) -> tuple[AnswerRow, ...]:
+        """Everything that was computed of this kind, oldest first."""
+        query = select(answers).where(answers.c.bench == bench, answers.c.what == what).order_by(answers.c.seq)
+        with self._reading() as connection:
+            rows = connection.execute(query).mappings()
+            return tuple(AnswerRow(row["what"], row["revision"], row["body"]) for row in rows)
+
+    def last_answer(self, bench: str, what: str) -> AnswerRow | None:
+        """What was computed last of this kind, or None."""
+        query = select(answers).where(answers.c.bench == bench, answers.c.what == what).order_by(answers.c.seq.desc())
+        with self._reading() as connection:
+            row = connection.execute(query.limit(1)).mappings().first()
+            return None if row is None else AnswerRow(row["what"], row["revision"], row["body"])
+
+    def make(self, new: NewBench) -> None:
+        """Make a bench with its start and events."""
+        with self._writing() as connection:
+            now = _now()
+            made = {"id": new.id, "name": new.name, "invented": new.invented, "made": now, "used": now, "revision": 1}
+            connection.execute(insert(benches).values(**made))
+            _add_head(connection, new.id, new.head)
+            _add_events(connection, new.id, new.events)
+
+    def rename(self, bench: str, name: str) -> None:
+        """Give the bench another name."""
+        with self._writing() as connection:
+            connection.execute(update(benches).where(benches.c.id == bench).values(name=name))
+
+    def add_head(self, bench: str, head: HeadRow) -> None:
+        """Put another recorded start in the place of the one that counted; the old one is kept."""
+        with self._writing() as connection:
+            _add_head(connection, bench, head)
+            _touch(connection, bench)
+
+    def add_events(self, bench: str, new: Sequence[EventRow]) -> None:
+        """Add events in order, all or none."""
+        with self._writing() as connection:
+            _add_events(connection, bench, new)
+            _touch(connection, bench)
+
+    def add_tap(self, bench: str, tap: TapRow, ended: Sequence[EventRow] = ()) -> None:
+        """Add one saying of a tap, after the events (a walk that ended) that come before it."""
+        with self._writing() as connection:
+            _add_events(connection, bench, ended)
+            values = {"bench": bench, "walk": tap.walk, "tap": tap.tap, "body": tap.body, "saved": _now()}
+            connection.execute(insert(taps).values(**values))
+            _touch(connection, bench)
+
+    def add_answer(self, bench: str, answer: AnswerRow, *, alone: bool = False) -> None:
+        """Keep what was computed; ``alone`` in the place of older answers of its kind, which can be computed again."""
+        values = {"bench": bench, "what": answer.what, "revision": answer.revision, "body": answer.body}
+        with self._writing() as connection:
+            if alone:
+                older = answers.c.bench == bench, answers.c.what == answer.what
+                connection.execute(delete(answers).where(*older))
+            connection.execute(insert(answers).values(**values, saved=_now()))
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        try:
+            with self._engine.connect() as connection:
+                yield connection
+        except DatabaseError as error:
+            raise StoreError(f"the benches could not be read ({error.orig}).") from error
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        """A transaction that is on the disk, whole, when it ends without an error."""
+        try:
+            with self._lock, self._engine.connect().execution_options(writes=True) as connection, connection.begin():
+                yield connection
+        except DatabaseError as error:
+            raise StoreError(f"this could not be saved ({error.orig}); nothing was changed.") from error
+
+
+def _add_head(connection: Connection, bench: str, head: HeadRow) -> None:
+    assumed = json.dumps(list(head.assumed))
+    connection.execute(insert(heads).values(bench=bench, text=head.text, assumed=assumed, saved=_now()))
+
+
+def _add_events(connection: Connection, bench: str, new: Sequence[EventRow]) -> None:
+    if new:
+        now = _now()
+        rows = [{"bench": bench, "id": one.id, "text": one.text, "saved": now} for one in new]
+        connection.execute(insert(events), rows)
+
+
+def _touch(connection: Connection, bench: str) -> None:
+    values = {"used": _now(), "revision": benches.c.revision + 1}
+    connection.execute(update(benches).where(benches.c.id == bench).values(**values))
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="microseconds")

@@ -1,0 +1,72 @@
+"""The tables of the store as they are now; ``migrations`` holds how they came to be."""
+
+from __future__ import annotations
+
+from sqlalchemy import Boolean, Column, ForeignKey, Index, Integer, MetaData, String, Table, Text, UniqueConstraint
+
+__all__ = ["HEAD", "METADATA", "answers", "benches", "events", "heads", "taps"]
+
+HEAD = "0003"
+"""The newest migration."""
+
+METADATA = MetaData()
+
+benches = Table(
+    "benches",
+    METADATA,
+    Column("id", String, primary_key=True),
+    Column("name", Text, nullable=False),
+    Column("invented", Boolean, nullable=False),
+    Column("made", String, nullable=False),
+    Column("used", String, nullable=False),
+    Column("revision", Integer, nullable=False),
+)
+
+heads = Table(
+    "heads",
+    METADATA,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    Column("text", Text, nullable=False),
+    Column("assumed", Text, nullable=False),
+    Column("saved", String, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+events = Table(
+    "events",
+    METADATA,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    Column("id", String, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("saved", String, nullable=False),
+    UniqueConstraint("bench", "id"),
+    sqlite_autoincrement=True,
+)
+
+taps = Table(
+    "taps",
+    METADATA,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    Column("walk", String, nullable=False),
+    Column("tap", String, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("saved", String, nullable=False),
+    Index("taps_of_walk", "bench", "walk"),
+    sqlite_autoincrement=True,
+)
+
+answers = Table(
+    "answers",
+    METADATA,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    Column("what", String, nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("saved", String, nullable=False),
+    Index("answers_of_bench", "bench", "what"),
+    sqlite_autoincrement=True,
+)

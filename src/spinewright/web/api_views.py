@@ -1,0 +1,117 @@
+"""Routes that read: what each page is about, the session file, jobs, and the stream of messages."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Body, Request
+from starlette.responses import Response, StreamingResponse
+
+from spinewright import __version__
+from spinewright.units import System
+from spinewright.web.desk import answer, desk_of, system_of
+from spinewright.web.page_data import DATA, bench_of
+from spinewright.workflow.benches import Missing
+from spinewright.workflow.benches.bench_json import benches_json
+from spinewright.workflow.benches.drawing import drawing_json
+from spinewright.workflow.benches.starting import start_json
+from spinewright.workflow.benches.walk_json import walk_json
+
+__all__ = ["views"]
+
+views = APIRouter(prefix="/api")
+Sent = Annotated[dict[str, Any], Body()]
+
+
+@views.get("/health")
+def get_health() -> Response:
+    """Whether the server is there."""
+    return answer({"ok": True, "version": __version__})
+
+
+@views.get("/start")
+def get_start() -> Response:
+    """What is asked at an empty start."""
+    return answer(start_json())
+
+
+@views.post("/drawing")
+def post_drawing(request: Request, sent: Sent) -> Response:
+    """Draw what is being typed in; nothing is kept."""
+    return answer(drawing_json(sent, system_of(request) or System.INCH))
+
+
+@views.get("/benches")
+def get_benches(request: Request) -> Response:
+    """All benches."""
+    return answer(benches_json(desk_of(request).benches, system_of(request)))
+
+
+@views.get("/benches/{bench}")
+def get_bench(request: Request, bench: str) -> Response:
+    """One bench."""
+    desk = desk_of(request)
+    return answer(bench_of(desk, desk.view(bench, request)))
+
+
+@views.get("/benches/{bench}/walks/{walk}")
+def get_walk(request: Request, bench: str, walk: str) -> Response:
+    """One walk."""
+    view = desk_of(request).view(bench, request)
+    found = walk_json(view, walk)
+    if found is None:
+        raise Missing(f"there is no walk '{walk}' on this bench")
+    return answer({"walk": found, "said": "", "revision": view.kept.row.revision, "cautions": []})
+
+
+@views.get("/benches/{bench}/export")
+def get_export(request: Request, bench: str) -> Response:
+    """The session file."""
+    kept = desk_of(request).benches.bench(bench)
+    name = re.sub(r"[^a-z0-9]+", "-", kept.row.name.lower()).strip("-") or "bench"
+    headers = {"content-disposition": f'attachment; filename="{name}.toml"'}
+    return Response(kept.text, media_type="text/plain; charset=utf-8", headers=headers)
+
+
+@views.post("/benches/{bench}/ask/{what}")
+def post_ask(request: Request, bench: str, what: str, sent: Sent) -> Response:
+    """Start long work."""
+    return answer(desk_of(request).ask(bench, what, sent).to_json())
+
+
+@views.get("/jobs/{job}")
+def get_job(request: Request, job: str) -> Response:
+    """How far long work is."""
+    found = desk_of(request).jobs.get(job)
+    if found is None:
+        raise Missing("this work is not known any more; ask again")
+    return answer(found.to_json())
+
+
+@views.delete("/jobs/{job}")
+def delete_job(request: Request, job: str) -> Response:
+    """Cancel long work."""
+    found = desk_of(request).jobs.cancel(job)
+    if found is None:
+        raise Missing("this work is not known any more")
+    return answer(found.to_json())
+
+
+@views.get("/benches/{bench}/stream")
+async def get_stream(request: Request, bench: str) -> Response:
+    """Messages to a page that is open."""
+    desk = desk_of(request)
+    kept = desk.benches.bench(bench)
+    after = request.headers.get("last-event-id", "")
+    messages = desk.hub.stream(bench, kept.row.revision, after)
+    return StreamingResponse(messages, media_type="text/event-stream", headers={"x-accel-buffering": "no"})
+
+
+@views.get("/benches/{bench}/{page}")
+def get_page_data(request: Request, bench: str, page: str) -> Response:
+    """What one page is about."""
+    if page not in DATA:
+        raise Missing(f"there is no page '{page}'")
+    desk = desk_of(request)
+    return answer(DATA[page](desk, desk.view(bench, request)))

@@ -1,0 +1,98 @@
+"""Messages to open pages: who listens to which bench, what was said lately, and the stream each page reads."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import threading
+from collections import deque
+from collections.abc import AsyncIterator
+from contextvars import ContextVar
+from dataclasses import dataclass
+
+from spinewright.web.jobs import Job
+from spinewright.workflow.showing import Json
+
+__all__ = ["CLIENT", "Hub"]
+
+CLIENT: ContextVar[str] = ContextVar("client", default="")
+"""The page that sent the request which is being answered, as it calls itself."""
+
+_KEPT = 256
+_STILL_HERE = 15.0  # s between signs of life, so that a lost connection is noticed
+
+
+@dataclass(frozen=True, slots=True)
+class _Message:
+    number: int
+    bench: str
+    name: str
+    body: str
+
+    @property
+    def text(self) -> str:
+        return f"id: {self.number}\nevent: {self.name}\ndata: {self.body}\n\n"
+
+
+class Hub:
+    """Takes messages from any thread and hands them to the pages that are open."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._said: deque[_Message] = deque(maxlen=_KEPT)
+        self._number = 0
+        self._readers: list[tuple[str, asyncio.Queue[_Message | None], asyncio.AbstractEventLoop]] = []
+        self._closed = False
+
+    def changed(self, bench: str, revision: int, what: str, changed: str) -> None:
+        """A change was saved."""
+        self._say(bench, "changed", {"revision": revision, "by": CLIENT.get(), "what": what, "id": changed})
+
+    def job(self, job: Job) -> None:
+        """A job went on."""
+        self._say(job.kept.row.id, "job", job.to_json())
+
+    def close(self) -> None:
+        """End every stream; a page finds the server again by itself."""
+        with self._lock:
+            self._closed = True
+            for _, queue, loop in self._readers:
+                if not loop.is_closed():
+                    loop.call_soon_threadsafe(queue.put_nowait, None)
+
+    async def stream(self, bench: str, revision: int, after: str) -> AsyncIterator[str]:
+        """What one page reads: where the bench stands, what it missed ``after`` the message it saw last, what comes."""
+        queue: asyncio.Queue[_Message | None] = asyncio.Queue()
+        entry = (bench, queue, asyncio.get_running_loop())
+        with self._lock:
+            if self._closed:
+                return
+            known = int(after) if after.isdigit() else self._number
+            missed = [one for one in self._said if one.bench == bench and one.number > known]
+            self._readers.append(entry)
+        try:
+            hello = {"revision": revision, "by": "", "what": "hello", "id": bench}
+            yield f"retry: 1000\nevent: changed\ndata: {json.dumps(hello)}\n\n"
+            for one in missed:
+                yield one.text
+            while True:
+                try:
+                    message = await asyncio.wait_for(queue.get(), _STILL_HERE)
+                except TimeoutError:
+                    yield ": still here\n\n"
+                    continue
+                if message is None:
+                    return
+                yield message.text
+        finally:
+            with self._lock:
+                self._readers.remove(entry)
+
+    def _say(self, bench: str, name: str, body: Json) -> None:
+        with self._lock:
+            self._number += 1
+            message = _Message(self._number, bench, name, json.dumps(body))
+            self._said.append(message)
+            for wanted, queue, loop in self._readers:
+                if wanted == bench and not loop.is_closed():
+                    loop.call_soon_threadsafe(queue.put_nowait, message)

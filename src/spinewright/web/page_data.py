@@ -1,0 +1,79 @@
+"""What each page of a bench is about, by the page's name."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from spinewright.equipment import FACES
+from spinewright.web.desk import Desk
+from spinewright.workflow.benches.answers import last_answer
+from spinewright.workflow.benches.bench_json import bench_json
+from spinewright.workflow.benches.checks import checks_json
+from spinewright.workflow.benches.meaning import meaning_json, moves_json
+from spinewright.workflow.benches.setting_up import setup_values_json
+from spinewright.workflow.benches.shooting import line_json, nock_json, paper_json
+from spinewright.workflow.benches.story import story_json
+from spinewright.workflow.benches.view import View
+from spinewright.workflow.showing import Json
+
+__all__ = ["DATA", "bench_of"]
+
+
+def bench_of(desk: Desk, view: View) -> Json:
+    """The bench object."""
+    return bench_json(desk.benches, view)
+
+
+def _meaning(desk: Desk, view: View) -> Json:
+    bench = view.kept.row.id
+    return {
+        "bench": bench_of(desk, view),
+        **meaning_json(desk.benches, view),
+        "job": desk.job_json(bench, "next"),
+    }
+
+
+def _moves(desk: Desk, view: View) -> Json:
+    return {**moves_json(desk.benches, view), "job": desk.job_json(view.kept.row.id, "next")}
+
+
+def _computed(desk: Desk, view: View, what: str) -> Json:
+    found = last_answer(desk.benches, view.kept, what)
+    return {
+        "answer": None if found is None else found.body[str(view.voice.system)],
+        "fresh": found is not None and found.fresh,
+        "job": desk.job_json(view.kept.row.id, what),
+    }
+
+
+def _seeing(desk: Desk, view: View) -> Json:
+    return {
+        "bench": bench_of(desk, view),
+        "stroke": _computed(desk, view, "stroke"),
+        "paths": _computed(desk, view, "paths"),
+    }
+
+
+def _map(desk: Desk, view: View) -> Json:
+    faces = [face.name for face in FACES]
+    return {"bench": bench_of(desk, view), **_computed(desk, view, "map"), "faces": faces}
+
+
+DATA: Mapping[str, Callable[[Desk, View], Json]] = MappingProxyType(
+    {
+        "bench": _meaning,
+        "setup": lambda _desk, view: setup_values_json(view.kept, view.voice.system),
+        "checks": lambda _desk, view: checks_json(view),
+        "line": lambda _desk, view: line_json(view),
+        "paper": lambda _desk, view: paper_json(view),
+        "nock": lambda _desk, view: nock_json(view),
+        "meaning": _meaning,
+        "moves": _moves,
+        "seeing": _seeing,
+        "map": _map,
+        "sheet": lambda desk, view: _computed(desk, view, "sheet"),
+        "story": lambda desk, view: {"bench": bench_of(desk, view), **story_json(desk.benches, view)},
+    }
+)
+"""The function that says it; the page's context and the JSON endpoint have the same."""

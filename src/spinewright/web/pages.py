@@ -1,0 +1,169 @@
+"""The pages themselves: templates with what they are about."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from types import MappingProxyType
+
+import jinja2
+from fastapi import APIRouter, Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from spinewright import __version__
+from spinewright.errors import SpinewrightError
+from spinewright.units import System
+from spinewright.web.desk import Desk, desk_of, status_of, system_of
+from spinewright.web.page_data import DATA, bench_of
+from spinewright.workflow.benches import Missing
+from spinewright.workflow.benches.bench_json import benches_json
+from spinewright.workflow.benches.refusals import error_object
+from spinewright.workflow.benches.starting import start_json
+from spinewright.workflow.benches.view import View
+from spinewright.workflow.showing import Json
+
+__all__ = ["PLACES", "STATIC", "pages", "trouble_page"]
+
+_HERE = Path(__file__).parent
+STATIC = _HERE / "static"
+"""The folder of the page's assets."""
+
+_YEAR = 31_536_000  # s
+PLACES: Mapping[str, str] = MappingProxyType(
+    {
+        "bench": "Where things stand",
+        "line": "At the line",
+        "paper": "Paper",
+        "nock": "Nock dial",
+        "meaning": "What it means",
+        "moves": "The moves",
+        "seeing": "Seeing it",
+        "map": "Forgiveness map",
+        "setup": "Setting up",
+        "checks": "Checks",
+        "story": "The story so far",
+    }
+)
+"""The pages of a bench by name, each with its title."""
+
+pages = APIRouter()
+
+
+@lru_cache(maxsize=256)
+def _stamp(path: str) -> str:
+    return hashlib.sha256((STATIC / path).read_bytes()).hexdigest()[:10]
+
+
+def _static(path: str) -> str:
+    """The address of an asset; it changes with its content, so that a browser may keep it."""
+    return f"/static/{path}?v={_stamp(path)}"
+
+
+_TEMPLATES = jinja2.Environment(
+    loader=jinja2.FileSystemLoader(_HERE / "templates"),
+    autoescape=True,
+    trim_blocks=True,
+    lstrip_blocks=True,
+    undefined=jinja2.StrictUndefined,
+)
+_TEMPLATES.globals["static"] = _static
+
+
+def _page(request: Request, page: str, title: str, data: Json, view: View | None = None, status: int = 200) -> Response:
+    desk = desk_of(request)
+    bench: Json | None = None if view is None else bench_of(desk, view)
+    system = system_of(request) or (System.INCH if view is None else view.kept.system)
+    context = {
+        "page": page,
+        "title": title,
+        "units": str(system),
+        "version": __version__,
+        "bench": bench,
+        "places": [] if view is None else _places(view, page),
+        "data": data,
+        "share": {"on": bool(desk.url), "url": desk.url or None},
+    }
+    return HTMLResponse(_TEMPLATES.get_template(f"{page}.html").render(context), status)
+
+
+def _places(view: View, here: str) -> list[Json]:
+    base = f"/b/{view.kept.row.id}"
+    return [
+        {"page": page, "url": base if page == "bench" else f"{base}/{page}", "title": title, "here": page == here}
+        for page, title in PLACES.items()
+    ]
+
+
+@pages.get("/")
+def get_benches(request: Request) -> Response:
+    """All benches, or the empty start."""
+    desk = desk_of(request)
+    if not desk.benches.rows():
+        return RedirectResponse("/start", 303)
+    return _page(request, "benches", "Your benches", benches_json(desk.benches, system_of(request)))
+
+
+@pages.get("/start")
+def get_start(request: Request) -> Response:
+    """The empty start."""
+    return _page(request, "start", "A new bench", start_json())
+
+
+@pages.get("/join")
+def get_join(request: Request) -> Response:
+    """The code a phone scans; only on the machine itself, since whoever sees it may join."""
+    desk = desk_of(request)
+    mine = request.client is None or request.client.host in ("127.0.0.1", "::1", "testclient")
+    url = _pairing_url(desk) if mine else ""
+    return _page(request, "join", "Join with a phone", {"url": url or None, "qr": _code(url) if url else ""})
+
+
+@pages.get("/pair")
+def get_pair(request: Request, token: str = "") -> Response:
+    """Take a scanned code."""
+    desk = desk_of(request)
+    if not desk.door.token or not hmac.compare_digest(token.encode(), desk.door.token.encode()):
+        error = Missing("this code does not belong to the bench that is open now; scan the one it shows")
+        return trouble_page(request, error, 401)
+    made = RedirectResponse("/", 303)
+    made.set_cookie("pair", token, max_age=_YEAR, samesite="strict", httponly=True)
+    return made
+
+
+@pages.get("/b/{bench}")
+def get_bench(request: Request, bench: str) -> Response:
+    """Where one bench stands."""
+    return _of_bench(request, bench, "bench")
+
+
+@pages.get("/b/{bench}/{page}")
+def get_page(request: Request, bench: str, page: str) -> Response:
+    """One page of a bench."""
+    return _of_bench(request, bench, page)
+
+
+def _of_bench(request: Request, bench: str, page: str) -> Response:
+    if page not in PLACES:
+        raise Missing(f"there is no page '{page}'; go back to the bench")
+    desk = desk_of(request)
+    view = desk.view(bench, request)
+    return _page(request, page, PLACES[page], DATA[page](desk, view), view)
+
+
+def trouble_page(request: Request, error: SpinewrightError, status: int | None = None) -> Response:
+    """A page that says what is wrong."""
+    code = status or status_of(error)
+    return _page(request, "trouble", "That did not work", {"error": error_object(error), "status": code}, None, code)
+
+
+def _pairing_url(desk: Desk) -> str:
+    return f"{desk.url}/pair?token={desk.door.token}" if desk.url else ""
+
+
+def _code(url: str) -> str:
+    import segno
+
+    return segno.make(url, error="m").svg_inline(scale=6, border=4, dark="#000", light="#fff", omitsize=True)

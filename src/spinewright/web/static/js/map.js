@@ -1,0 +1,131 @@
+// The forgiveness map: lines of equal miss over shaft length and point weight; a touched point shows that build.
+import { api, ask, h, metric, pageData, s, unit } from "./dom.js";
+import { follow, start } from "./live.js";
+
+const $ = (id) => document.getElementById(id);
+let data = pageData();
+let which = "heads";
+let at = null;
+
+async function fetchNew() {
+  const answer = await ask("GET", api("/map"));
+  if (answer.ok) { data = answer.body; draw(); }
+}
+const show = follow($("map-job"), fetchNew);
+$("ask-map").onclick = () => start("map", { bows: 40, distance: $("map-distance").value.trim() || null, face: $("map-face").value }, show, fetchNew);
+if (data.job) show(data.job);
+
+const TITLES = { own: "Your own mistakes", heads: "Fixed-blade heads and differences between arrows" };
+
+function draw() {
+  const map = data.answer;
+  if (!map) { $("map").replaceChildren(h("p", { class: "quiet" }, "Not worked out yet. It takes a minute or so; the page stays usable.")); return; }
+  at ??= nearest(map, map.here.length.value, map.here.point.value);
+  const words = which === "own" ? map.own_mistakes.words : map.heads_and_differences.words;
+  const buttons = Object.entries(TITLES).map(([key, title]) => h("button", { type: "button", "aria-pressed": String(key === which), onclick: () => { which = key; draw(); } }, title));
+  $("map").replaceChildren(
+    h("div", { class: "row" }, ...buttons), data.fresh ? "" : h("p", { class: "care" }, "Worked out before the last entry."),
+    h("div", { class: "two" }, h("figure", {}, picture(map), h("figcaption", {}, "Lines: miss at ", map.distance.text, ". Hatched: unsafe or not answered. Filled squares: points you have. Touch a place, or use the arrow keys.")),
+      h("div", {}, h("p", { class: "big" }, words), details(map))), mistakes(map));
+}
+
+/** What each stated mistake of the archer costs with the present build; the right column if the arrow did not bend. */
+function mistakes(map) {
+  const now = map.own_mistakes.now;
+  const rows = now.mistakes.map((one) => h("tr", {}, h("th", { scope: "row" }, one.mistake), h("td", {}, one.miss.text), h("td", {}, one.moves.text), h("td", {}, one.miss_rigid.text), map.face ? h("td", {}, one.points === null ? "" : one.points.toFixed(2)) : ""));
+  const heads = ["Mistake", "Moves the hit by", "to", "if the arrow did not bend", ...(map.face ? ["points lost"] : [])];
+  return h("details", { id: "mistakes", open: Boolean($("mistakes")?.open) }, h("summary", {}, `What each stated mistake costs at ${map.distance.text} as you stand`),
+    h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Mistakes" }, h("table", {}, h("thead", {}, h("tr", {}, ...heads.map((one) => h("th", { scope: "col" }, one)))), h("tbody", {}, ...rows))),
+    h("p", { class: "small quiet" }, `Sizes of the mistakes: those of a shooter called ${map.skill}. All together ${now.all.text}.`));
+}
+
+function nearest(map, length, point) {
+  const w = map.lengths.at(-1).value - map.lengths[0].value || 1, p = map.points.at(-1).mass.value - map.points[0].mass.value || 1;
+  return map.builds.reduce((best, one) => {
+    const away = Math.hypot((one.length - length) / w, (one.point - point) / p);
+    return !best || away < best.away ? { one, away } : best;
+  }, null).one;
+}
+
+function picture(map) {
+  const W = 440, H = 380, l = 60, b = 52, r = 16, top = 16;
+  const L = map.lengths.map((one) => one.value), P = map.points.map((one) => one.mass.value);
+  const x = (m) => l + ((m - L[0]) / (L.at(-1) - L[0] || 1)) * (W - l - r), y = (m) => H - b - ((m - P[0]) / (P.at(-1) - P[0] || 1)) * (H - b - top);
+  const svg = s("svg", { class: "drawing", viewBox: `0 0 ${W} ${H}`, tabindex: 0, role: "application", "aria-label": `${TITLES[which]}: lines of equal miss over shaft length and point weight. Arrow keys choose a build.` });
+  const fine = map.fine;
+  const z = fine[which];
+  svg.append(s("defs", {}, s("pattern", { id: "hatch", width: 7, height: 7, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, s("path", { d: "M0 0V7", stroke: "var(--line)", "stroke-width": 1.4 }))));
+  const stepL = (L.at(-1) - L[0]) / Math.max(L.length - 1, 1), stepP = (P.at(-1) - P[0]) / Math.max(P.length - 1, 1);
+  for (const one of map.builds) if (!one.safe) {
+    const x0 = Math.max(x(one.length - stepL / 2), l), x1 = Math.min(x(one.length + stepL / 2), W - r), y0 = Math.max(y(one.point + stepP / 2), top), y1 = Math.min(y(one.point - stepP / 2), H - b);
+    svg.append(s("rect", { x: x0, y: y0, width: x1 - x0, height: y1 - y0, fill: "url(#hatch)", opacity: 0.7 }));
+  }
+  svg.append(s("rect", { x: l, y: top, width: W - l - r, height: H - b - top, fill: "none", stroke: "var(--line)" }));
+  const every = Math.ceil(L.length / 5);
+  map.lengths.forEach((one, n) => { if (n % every === 0) svg.append(s("text", { x: x(one.value), y: H - b + 18, "text-anchor": "middle", "font-size": 11 }, (one.value / unit.size).toFixed(1))); });
+  map.points.forEach((one) => {
+    svg.append(s("text", { x: l - 14, y: y(one.mass.value) + 4, "text-anchor": "end", "font-size": 11 }, metric ? (one.mass.value * 1000).toFixed(1) : (one.mass.value / 6.479891e-5).toFixed(0)));
+    if (one.owned) svg.append(s("rect", { x: l - 10, y: y(one.mass.value) - 3.5, width: 7, height: 7, class: "filled" }));
+  });
+  svg.append(s("text", { x: W - r, y: H - 12, "text-anchor": "end", "font-size": 12 }, `shaft length, ${unit.word}; point, ${metric ? "g" : "gr"}`));
+  const flat = fine.flat?.[which];
+  if (flat) svg.append(s("text", { x: (l + W - r) / 2, y: (H - b) / 2, "text-anchor": "middle", "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, flat));
+  else fine.levels[which].forEach((level, n) => {
+    const lines = contour(fine.lengths, fine.points, z, level);
+    if (!lines.length) return;
+    svg.append(s("path", { d: lines.map(([a, c]) => `M${x(a[0]).toFixed(1)} ${y(a[1]).toFixed(1)}L${x(c[0]).toFixed(1)} ${y(c[1]).toFixed(1)}`).join(""), class: "ink", "stroke-width": 1.8, stroke: "var(--accent)" }));
+    const [at0] = lines[Math.floor(lines.length * (n % 2 ? 0.32 : 0.62))]; // neighbours' labels keep clear of one another
+    svg.append(s("text", { x: x(at0[0]), y: y(at0[1]), "text-anchor": "middle", "font-size": 12, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, (fine.level_texts[which] || [])[n] || ""));
+  });
+  const here = map.here;
+  svg.append(s("path", { d: "M-7 0H7M0 -7V7", class: "ink", "stroke-width": 2.4, transform: `translate(${x(here.length.value)} ${y(here.point.value)})` }), s("text", { x: x(here.length.value) - 8, y: y(here.point.value) - 10, "text-anchor": x(here.length.value) > W / 2 ? "end" : "start", "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, "now"));
+  svg.append(s("circle", { cx: x(at.length), cy: y(at.point), r: 10, class: "bare", "stroke-width": 3 }));
+  const touch = (event) => {
+    const box = svg.getBoundingClientRect();
+    const px = ((event.clientX - box.left) * W) / box.width, py = ((event.clientY - box.top) * H) / box.height;
+    at = nearest(map, L[0] + ((px - l) / (W - l - r)) * (L.at(-1) - L[0]), P[0] + ((H - b - py) / (H - b - top)) * (P.at(-1) - P[0]));
+    draw();
+    $("map").querySelector("svg").focus({ preventScroll: true });
+  };
+  svg.addEventListener("click", touch);
+  svg.addEventListener("keydown", (event) => {
+    const by = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
+    if (!by) return;
+    event.preventDefault();
+    const step = (list, value, move) => list[Math.min(Math.max(list.findIndex((one) => Math.abs(one - value) < 1e-9) + move, 0), list.length - 1)];
+    at = nearest(map, step(L, at.length, by[0]), step(P, at.point, by[1]));
+    draw();
+    $("map").querySelector("svg").focus();
+  });
+  return svg;
+}
+
+function details(map) {
+  const length = map.lengths.find((one) => Math.abs(one.value - at.length) < 1e-9), point = map.points.find((one) => Math.abs(one.mass.value - at.point) < 1e-12);
+  const row = (name, value) => [h("dt", {}, name), h("dd", {}, value || "not answered")];
+  return h("section", { class: "sheet", "aria-live": "polite" }, h("h2", {}, `${length?.text} of shaft, ${point?.mass.text} in front${point?.owned ? "" : " (not yours yet)"}`),
+    h("dl", { class: "facts" }, ...row("Offset at 20 yd", at.gap?.middle.text), ...row("in four of five", at.gap ? `${at.gap.low.text} to ${at.gap.high.text}` : ""), ...row("Miss by own mistakes", at.own_mistakes?.text), ...row("Heads apart", at.heads_apart?.text), ...row("Spread of a set", at.set_spread?.text), ...row("Speed", at.speed?.text)),
+    at.safe ? h("p", {}, "Breaks no known limit.") : h("div", { class: "care" }, h("h3", {}, "Not safe, or not known to be"), h("ul", {}, ...at.unsafe_because.map((one) => h("li", {}, one)))),
+    ...map.cautions.map((one) => h("p", { class: "care" }, one)));
+}
+
+/** Straight pieces of the line z = level on a grid, by marching squares; null cells are left out. */
+export function contour(xs, ys, z, level) {
+  const out = [];
+  const cut = (a, c, za, zc) => { const t = (level - za) / (zc - za); return [a[0] + (c[0] - a[0]) * t, a[1] + (c[1] - a[1]) * t]; };
+  for (let j = 0; j + 1 < ys.length; j += 1) for (let i = 0; i + 1 < xs.length; i += 1) {
+    const corners = [[xs[i], ys[j], z[j][i]], [xs[i + 1], ys[j], z[j][i + 1]], [xs[i + 1], ys[j + 1], z[j + 1][i + 1]], [xs[i], ys[j + 1], z[j + 1][i]]];
+    if (corners.some((one) => one[2] === null)) continue;
+    const hits = [];
+    for (let n = 0; n < 4; n += 1) {
+      const a = corners[n], c = corners[(n + 1) % 4];
+      if ((a[2] < level) !== (c[2] < level)) hits.push(cut(a, c, a[2], c[2]));
+    }
+    if (hits.length >= 2) out.push([hits[0], hits[1]]);
+    if (hits.length === 4) out.push([hits[2], hits[3]]);
+  }
+  return out;
+}
+
+draw();
+document.body.dataset.ready = "yes";

@@ -1,0 +1,146 @@
+"""One bench held in memory, replayed: its head, its events as text, the walk that is still open, and the bench."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from spinewright import logbook
+from spinewright.errors import InputError
+from spinewright.logbook import Session
+from spinewright.logbook.event_reading import read_event
+from spinewright.logbook.events import Event
+from spinewright.logbook.splitting import event_in, joined
+from spinewright.logbook.store import BenchRow, EventRow, HeadRow, TapRow
+from spinewright.units import Hand, System
+from spinewright.workflow.benches.refusals import Refused
+from spinewright.workflow.benches.walks import Walk, walk_event
+from spinewright.workflow.open_bench import OpenBench
+
+__all__ = ["Entry", "Kept", "kept_from"]
+
+
+@dataclass(frozen=True)  # without slots, so that texts are kept once they were written
+class Entry:
+    """One event: ``read`` its value, and its section as ``said`` or as ``keys`` that are still to be written.
+
+    ``walk`` = it was tapped in and may still be corrected.
+    """
+
+    id: str
+    read: Event
+    said: str = ""
+    keys: Mapping[str, object] | None = None
+    walk: bool = False
+
+    @cached_property
+    def text(self) -> str:
+        """Its [[event]] section."""
+        return self.said if self.keys is None else logbook.event_text(self.keys)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A bench with everything a request may ask for; changes make another one.
+
+    plain    the session of the head alone
+    entries  every event that was ended, in order
+    walks    everything tapped, by the walk's id
+    open     id of the walk that goes on, '' = none
+    ending   the walk that goes on as the event it becomes, None = no arrow of it counts
+    bench    replayed, the open walk with it
+    """
+
+    row: BenchRow
+    head: HeadRow
+    plain: Session
+    entries: tuple[Entry, ...]
+    walks: Mapping[str, Walk]
+    open: str
+    ending: Entry | None
+    bench: OpenBench
+
+    @property
+    def hand(self) -> Hand:
+        """The archer's hand."""
+        return self.plain.scope.hand
+
+    @property
+    def system(self) -> System:
+        """The units the bench is written in."""
+        return self.plain.scope.system
+
+    @property
+    def open_walk(self) -> Walk | None:
+        """The walk that goes on, if an arrow of it counts."""
+        walk = self.walks.get(self.open)
+        return walk if walk is not None and walk.live else None
+
+    @cached_property
+    def text(self) -> str:
+        """The session file."""
+        texts = [entry.text for entry in self.entries]
+        if self.ending is not None:
+            texts.append(self.ending.text)
+        return joined(self.head.text, texts)
+
+    def entry(self, event: str) -> Entry | None:
+        """The ended event with this id."""
+        return next((one for one in self.entries if one.id == event), None)
+
+    def written(self, event: Mapping[str, object], number: int, *, walk: bool = False) -> Entry:
+        """``event``, read as event ``number``. Raises InputError."""
+        return Entry(str(event["id"]), read_event(dict(event), number, self.hand), keys=event, walk=walk)
+
+    def standing(
+        self,
+        entries: tuple[Entry, ...] | None = None,
+        walks: Mapping[str, Walk] | None = None,
+        open_: str | None = None,
+    ) -> Kept:
+        """The bench with other events or walks, replayed.
+
+        Raises InputError when the walk cannot be read, Refused when it all cannot have happened.
+        """
+        changed = replace(
+            self,
+            entries=self.entries if entries is None else entries,
+            walks=self.walks if walks is None else walks,
+            open=self.open if open_ is None else open_,
+        )
+        walk = changed.open_walk
+        ending = None
+        if walk is not None:
+            ending = self.written(walk_event(walk, self.system), len(changed.entries) + 1, walk=True)
+        events = [entry.read for entry in changed.entries]
+        session = replace(changed.plain, events=(*events, *([] if ending is None else [ending.read])))
+        try:
+            state = logbook.replay(session)
+        except InputError as error:
+            raise Refused(error) from error
+        return replace(changed, ending=ending, bench=OpenBench(session, state))
+
+
+def kept_from(
+    row: BenchRow, head: HeadRow, events: tuple[EventRow, ...], taps: tuple[TapRow, ...], name: str = "the bench"
+) -> Kept:
+    """The bench of what the store holds. Raises InputError or Refused when it cannot be read or replayed."""
+    plain = logbook.parse(head.text, name)
+    walks: dict[str, Walk] = {}
+    for tap in taps:
+        walks[tap.walk] = walks.get(tap.walk, Walk(tap.walk)).with_tap(tap.tap, json.loads(tap.body))
+    empty = OpenBench(plain, logbook.replay(plain))
+    kept = Kept(row, head, plain, (), walks, "", None, empty)
+    entries: list[Entry] = []
+    for number, one in enumerate(events, 1):
+        walk = walks.get(one.id)
+        if walk is not None:
+            written = walk_event(walk, kept.system, event_in(one.text).get("when"))
+            entries.append(kept.written(written, number, walk=True))
+        else:
+            entries.append(Entry(one.id, read_event(event_in(one.text), number, kept.hand), one.text))
+    ended = {one.id for one in events}
+    going = [tap.walk for tap in taps if tap.walk not in ended]
+    return kept.standing(tuple(entries), walks, going[-1] if going else "")

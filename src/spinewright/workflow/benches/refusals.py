@@ -1,0 +1,50 @@
+"""Why something about a bench cannot be done, beside what a person wrote wrongly."""
+
+from __future__ import annotations
+
+from spinewright.errors import InputError, SpinewrightError
+from spinewright.workflow.showing import Json
+
+__all__ = ["Missing", "MustConfirm", "Refused", "Taken", "error_object"]
+
+
+class Missing(SpinewrightError):  # noqa: N818 - they read as what happened
+    """There is no such bench, walk, event or job."""
+
+
+class Taken(SpinewrightError):  # noqa: N818
+    """The id is taken by something else."""
+
+
+class Refused(SpinewrightError):  # noqa: N818
+    """It was read, but it cannot have happened, or may not be done now."""
+
+    def __init__(self, error: InputError) -> None:
+        self.error = error
+        super().__init__(sentence_of(error))
+
+
+class MustConfirm(SpinewrightError):  # noqa: N818
+    """What cannot be undone has to be confirmed first; ``confirm`` says what it leaves."""
+
+    def __init__(self, sentence: str, confirm: Json) -> None:
+        self.confirm = confirm
+        super().__init__(sentence)
+
+
+def sentence_of(error: InputError) -> str:
+    """What is wrong and what would be right as one sentence, without the place."""
+    text = f"{error.what}; {error.right}"
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
+
+
+def error_object(error: Exception) -> Json:
+    """``error`` as docs/page.md has it."""
+    if isinstance(error, Refused):
+        return error_object(error.error)
+    if isinstance(error, InputError):
+        field = error.place.field
+        return {"what": error.what, "right": error.right, "field": field, "sentence": sentence_of(error)}
+    text = str(error)
+    text = text if text.endswith((".", "?", "!")) else f"{text}."
+    return {"what": text, "right": "", "field": None, "sentence": f"{text[:1].upper()}{text[1:]}"}

@@ -1,0 +1,303 @@
+"""All benches of a store, each held in memory as long as it is used; the one place that changes them."""
+
+from __future__ import annotations
+
+import json
+import re
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from spinewright import logbook
+from spinewright.errors import InputError, SessionFileError
+from spinewright.logbook.places import bench_folder
+from spinewright.logbook.splitting import event_in, split
+from spinewright.logbook.store import (
+    BenchRow,
+    EventRow,
+    HeadRow,
+    NewBench,
+    Store,
+    TapRow,
+    open_store,
+    pairing_token,
+    sole_keeper,
+)
+from spinewright.logbook.store.rows import AnswerRow
+from spinewright.workflow.benches.kept import Entry, Kept, kept_from
+from spinewright.workflow.benches.refusals import Missing, Refused, Taken
+from spinewright.workflow.benches.sides import with_words
+from spinewright.workflow.benches.timing import in_order
+from spinewright.workflow.benches.walks import Walk, moment, tap_from, walk_event
+from spinewright.workflow.session_log import last_counting
+
+__all__ = ["Benches", "Changed", "open_benches", "served_benches"]
+
+_TOLD_OVER_TIME = ("next",)  # answers the story shows from first to last; of the others only the newest is looked at
+_ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
+Check = Callable[[Kept, Kept], None]
+Changed = Callable[[str, int, str, str], None]
+"""Told after a change was saved: bench, revision, what changed, id of what changed."""
+
+
+@contextmanager
+def served_benches(folder: Path | None = None) -> Iterator[Benches]:
+    """:func:`open_benches` for the one process that serves them. Raises StoreError when another does."""
+    with sole_keeper(folder or bench_folder()):
+        benches = open_benches(folder)
+        try:
+            yield benches
+        finally:
+            benches.close()
+
+
+def open_benches(folder: Path | None = None) -> Benches:
+    """The benches kept in ``folder``, or in the platform's place for a person's data. Raises StoreError."""
+    return Benches(open_store(folder))
+
+
+class Benches:
+    """Every method may be called from any thread; what it changed is on the disk when it returns."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._lock = threading.RLock()
+        self._kept: dict[str, Kept] = {}
+        self._answers: dict[tuple[str, str], AnswerRow | None] = {}
+        self._listeners: list[Changed] = []
+
+    def pairing_token(self) -> str:
+        """What a phone shows to be let in; the same after a restart. Raises StoreError."""
+        return pairing_token(self._store.folder)
+
+    def close(self) -> None:
+        """Let go of the store."""
+        self._store.close()
+
+    def listen(self, listener: Changed) -> None:
+        """Have ``listener`` told of every change."""
+        self._listeners.append(listener)
+
+    def rows(self) -> tuple[BenchRow, ...]:
+        """All benches, last used first."""
+        return self._store.benches()
+
+    def bench(self, bench: str) -> Kept:
+        """The bench with this id. Raises Missing, or InputError when what was kept cannot be read."""
+        with self._lock:
+            kept = self._kept.get(bench)
+            if kept is None:
+                row = self._store.bench(bench)
+                if row is None:
+                    raise Missing(f"there is no bench '{bench}' here; go back to the list of benches")
+                store = self._store
+                kept = kept_from(row, store.head(bench), store.events(bench), store.taps(bench), row.name)
+                self._kept[bench] = kept
+            return kept
+
+    def make(self, bench: str, text: str, name: str, *, invented: bool = False, assumed: tuple[str, ...] = ()) -> Kept:
+        """A new bench from the text of a session file; the same again changes nothing. Raises Taken, InputError."""
+        _check_id(bench)
+        logbook.parse(text, name)
+        head, events = split(text)
+        with self._lock:
+            row = self._store.bench(bench)
+            if row is not None:
+                kept = self.bench(bench)
+                if kept.head.text == head and [one.text for one in self._store.events(bench)][: len(events)] == [
+                    *events
+                ]:
+                    return kept
+                raise Taken(f"the id '{bench}' is taken by another bench")
+            rows = tuple(EventRow(str(event_in(one).get("id") or f"#{n}"), one) for n, one in enumerate(events, 1))
+            self._store.make(NewBench(bench, name, invented, HeadRow(head, assumed), rows))
+            self._told(bench, "setup", bench)
+            return self.bench(bench)
+
+    def rename(self, bench: str, name: str) -> Kept:
+        """Give the bench another name."""
+        plain = " ".join(name.split())[:80]
+        if not plain:
+            raise SessionFileError("a bench needs a name", "write a few words")
+        with self._lock:
+            self.bench(bench)
+            self._store.rename(bench, plain)
+            return self._reread(bench, "name", bench)
+
+    def set_head(self, bench: str, text: str, assumed: tuple[str, ...]) -> Kept:
+        """Another recorded start; everything that was logged is replayed over it first. Raises InputError, Refused."""
+        with self._lock:
+            kept = self.bench(bench)
+            head = HeadRow(text, assumed)
+            if head == kept.head:
+                return kept
+            logbook.parse(text, kept.row.name)
+            events, taps = self._store.events(bench), self._store.taps(bench)
+            try:
+                kept_from(kept.row, head, events, taps, kept.row.name)
+            except InputError as error:
+                raise Refused(error) from error
+            self._store.add_head(bench, head)
+            return self._reread(bench, "setup", bench)
+
+    def add_event(self, bench: str, event_id: str, event: Mapping[str, object], check: Check | None = None) -> Kept:
+        """One more event, after the walk that was going on; the same again changes nothing.
+
+        ``check`` looks at the bench before it is saved. Raises Taken, InputError, Refused.
+        """
+        _check_id(event_id)
+        with self._lock:
+            kept = self.bench(bench)
+            before = _ended(kept)
+            words = self._as_written(kept, event_id, event)
+            there = next((one for one in before if one.id == event_id), None)
+            if there is not None:
+                if _same(there, words):
+                    return kept
+                raise Taken(f"the id '{event_id}' is taken by another event of this bench")
+            words["when"] = in_order(words.get("when"), _dated(before))
+            new = kept.written({k: v for k, v in words.items() if v is not None}, len(before) + 1)
+            after = kept.standing((*before, new), open_="")
+            if check is not None:
+                check(kept, after)
+            ended = [EventRow(one.id, one.text) for one in before[len(kept.entries) :]]
+            self._store.add_events(bench, [*ended, EventRow(new.id, new.text)])
+            return self._keep(after, "event", event_id)
+
+    def read_event(self, bench: str, event: Mapping[str, object]) -> Kept:
+        """The bench as it would be with one more event; nothing is saved. Raises InputError, Refused."""
+        with self._lock:
+            kept = self.bench(bench)
+            before = _ended(kept)
+            words = self._as_written(kept, "e-not-saved", event)
+            words["when"] = None
+            new = kept.written({k: v for k, v in words.items() if v is not None}, len(before) + 1)
+            return kept.standing((*before, new), open_="")
+
+    def put_tap(self, bench: str, walk: str, tap: str, body: object) -> Kept:
+        """One saying of one tap; the same again changes nothing. Raises InputError, Refused, Taken."""
+        _check_id(walk)
+        _check_id(tap)
+        said = tap_from(body)
+        with self._lock:
+            kept = self.bench(bench)
+            old = kept.walks.get(walk)
+            entry = kept.entry(walk)
+            if entry is not None and (old is None or not entry.walk):
+                raise Taken(f"the id '{walk}' is taken by an event that was not tapped in")
+            if old is not None and old.taps.get(tap) == said["tap"] and _about(old, said["walk"]):
+                return kept
+            if old is None:
+                said["walk"]["when"] = _text(in_order(moment(said["walk"].get("when")), _dated(_ended(kept))))
+            after, ended = self._tapped(kept, (old or Walk(walk)).with_tap(tap, said))
+            self._store.add_tap(bench, TapRow(walk, tap, json.dumps(said)), ended)
+            return self._keep(after, "tap", tap)
+
+    def close_walk(self, bench: str, walk: str) -> Kept:
+        """End the walk that goes on; a walk that has ended already stays as it is. Raises Missing."""
+        with self._lock:
+            kept = self.bench(bench)
+            if kept.entry(walk) is not None:
+                return kept
+            ending = kept.ending
+            if ending is None or ending.id != walk:
+                raise Missing(f"there is no walk '{walk}' to end here")
+            self._store.add_events(bench, [EventRow(ending.id, ending.text)])
+            return self._keep(kept.standing((*kept.entries, ending), open_=""), "walk", walk)
+
+    def keep_answer(self, bench: str, what: str, revision: int, body: str) -> None:
+        """Keep what was computed for the bench at ``revision``."""
+        answer = AnswerRow(what, revision, body)
+        self._store.add_answer(bench, answer, alone=what not in _TOLD_OVER_TIME)
+        self._answers[bench, what] = answer
+
+    def last_answer(self, bench: str, what: str) -> AnswerRow | None:
+        """What was computed last of this kind."""
+        if (bench, what) not in self._answers:
+            self._answers[bench, what] = self._store.last_answer(bench, what)
+        return self._answers[bench, what]
+
+    def answers(self, bench: str, what: str) -> tuple[AnswerRow, ...]:
+        """What was computed of this kind, oldest first."""
+        return self._store.answers(bench, what)
+
+    def _as_written(self, kept: Kept, event_id: str, event: Mapping[str, object]) -> dict[str, object]:
+        words = {**with_words(event, kept.system), "id": event_id}
+        words["when"] = moment(words.get("when"))
+        if words.get("kind") == "undo" and words.get("undoes") == "last":
+            there = kept.entry(event_id)
+            words["undoes"] = event_in(there.text).get("undoes") if there else last_counting(kept.bench.session)
+        return words
+
+    def _tapped(self, kept: Kept, new: Walk) -> tuple[Kept, list[EventRow]]:
+        """The bench with ``new`` in it, and the walk that it ends."""
+        walks = {**kept.walks, new.id: new}
+        entry = kept.entry(new.id)
+        if entry is not None:
+            number = kept.entries.index(entry)
+            when = event_in(entry.text).get("when")
+            again = kept.written(walk_event(new, kept.system, when), number + 1, walk=True)
+            entries = (*kept.entries[:number], again, *kept.entries[number + 1 :])
+            return kept.standing(entries, walks), []
+        ended: list[EventRow] = []
+        entries = kept.entries
+        if kept.open != new.id:
+            ending = kept.ending
+            if ending is not None:
+                ended, entries = [EventRow(ending.id, ending.text)], (*entries, ending)
+        return kept.standing(entries, walks, new.id), ended
+
+    def _keep(self, kept: Kept, what: str, changed: str) -> Kept:
+        row = self._store.bench(kept.row.id)
+        assert row is not None  # noqa: S101 - it was just written to
+        kept = replace(kept, row=row)
+        self._kept[row.id] = kept
+        self._told(row.id, what, changed)
+        return kept
+
+    def _reread(self, bench: str, what: str, changed: str) -> Kept:
+        self._kept.pop(bench, None)
+        kept = self.bench(bench)
+        self._told(bench, what, changed)
+        return kept
+
+    def _told(self, bench: str, what: str, changed: str) -> None:
+        kept = self._kept.get(bench)
+        revision = 1 if kept is None else kept.row.revision
+        for listener in self._listeners:
+            listener(bench, revision, what, changed)
+
+
+def _check_id(given: str) -> None:
+    if not _ID.fullmatch(given):
+        raise SessionFileError(f"{given!r} cannot be an id", "use up to 40 letters, digits, - or _")
+
+
+def _ended(kept: Kept) -> tuple[Entry, ...]:
+    """All events, the walk that goes on among them."""
+    ending = kept.ending
+    return kept.entries if ending is None else (*kept.entries, ending)
+
+
+def _dated(entries: tuple[Entry, ...]) -> date | None:
+    """The last moment that an event says."""
+    return next((one.read.when for one in reversed(entries) if one.read.when is not None), None)
+
+
+def _text(when: object) -> object:
+    return when.isoformat() if isinstance(when, date) else when
+
+
+def _about(walk: Walk, said: Mapping[str, object]) -> bool:
+    """Whether ``said`` says of the walk what is known; when it began is only taken from its first tap."""
+    return all(walk.about.get(name) == value for name, value in said.items() if name != "when")
+
+
+def _same(there: Entry, words: Mapping[str, object]) -> bool:
+    """Whether an event that was kept says the same as one sent again; its moment may have been put in order."""
+    sent = event_in(logbook.event_text({name: value for name, value in words.items() if value is not None}))
+    kept = event_in(there.text)
+    return {**sent, "when": None} == {**kept, "when": None}

@@ -1,0 +1,111 @@
+"""What takes long, from the text of a session file to an answer that can be kept; loads the solvers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from types import MappingProxyType
+from typing import Any
+
+from spinewright.errors import InputError
+from spinewright.logbook import BenchState
+from spinewright.units import System
+from spinewright.workflow.open_bench import OpenBench, start_bench
+from spinewright.workflow.showing import Json
+
+__all__ = ["TASKS", "run_task", "usual_wishes"]
+
+Progress = Callable[[float], None]
+Wishes = Mapping[str, Any]
+
+
+def run_task(what: str, text: str, wishes: Wishes, progress: Progress) -> Json:
+    """The answer to ``what`` for the session in ``text``: one object in each system of units.
+
+    ``progress`` is called with the share done. Raises InputError or SolveError.
+    """
+    return TASKS[what](start_bench(text, "this bench"), usual_wishes(what, wishes), progress)
+
+
+def usual_wishes(what: str, wishes: Wishes) -> dict[str, Any]:
+    """``wishes`` with the usual ones for what was not wished. Raises InputError for one that is not known."""
+    usual = _USUAL[what]
+    for name in wishes:
+        if name not in usual:
+            raise InputError(f"'{name}' cannot be wished of '{what}'", f"known are {', '.join(usual) or 'none'}")
+    found = {**usual, **{name: value for name, value in wishes.items() if value is not None}}
+    bows = found.get("bows")
+    if bows is not None and not (isinstance(bows, int) and 20 <= bows <= 5000):
+        raise InputError(f"bows = {bows!r} cannot be", "a whole number from 20 to 5000")
+    return found
+
+
+def _in(state: BenchState, system: System) -> BenchState:
+    return replace(state, scope=replace(state.scope, system=system))
+
+
+def _next(bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
+    from spinewright.advice import explain
+    from spinewright.workflow.advising import next_move, settings_for
+    from spinewright.workflow.proof import proof_of
+    from spinewright.workflow.read_back import last_seen
+
+    found = next_move(bench, settings=settings_for(wishes["bows"]), progress=progress)
+    bodies: Json = {}
+    for system in System:
+        told = _in(bench.state, system)
+        words = explain(found.advice, found.situation, system)
+        spoken = replace(found, state=told, explanation=words, seen=last_seen(told), proof=proof_of(told))
+        bodies[str(system)] = spoken.to_json()
+    return bodies
+
+
+def _sheet(bench: OpenBench, _wishes: Wishes, progress: Progress) -> Json:
+    from spinewright.workflow.build_sheet import sheet
+
+    bodies: Json = {}
+    for n, system in enumerate(System, 1):
+        bodies[str(system)] = sheet(_in(bench.state, system)).to_json()
+        progress(n / len(System))
+    return bodies
+
+
+def _map(bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
+    from spinewright.workflow.benches.map_drawing import fine_map
+    from spinewright.workflow.mapping import forgiveness_map, map_wishes
+
+    asked = map_wishes(distance=wishes["distance"] or None, face=wishes["face"], bows=wishes["bows"])
+    found = forgiveness_map(bench, asked, progress=progress)
+    bodies: Json = {}
+    for system in System:
+        spoken = replace(found, state=_in(bench.state, system))
+        bodies[str(system)] = {**spoken.to_json(), "fine": fine_map(spoken)}
+    return bodies
+
+
+def _stroke(bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
+    from spinewright.workflow.benches.stroke_drawing import stroke_cases
+
+    return stroke_cases(bench, wishes, progress)
+
+
+def _paths(bench: OpenBench, _wishes: Wishes, progress: Progress) -> Json:
+    from spinewright.workflow.benches.path_drawing import paths_json
+
+    return paths_json(bench, progress)
+
+
+TASKS: Mapping[str, Callable[[OpenBench, Wishes, Progress], Json]] = MappingProxyType(
+    {"next": _next, "sheet": _sheet, "map": _map, "stroke": _stroke, "paths": _paths}
+)
+"""What can be asked, by its name."""
+
+_USUAL: Mapping[str, Mapping[str, Any]] = MappingProxyType(
+    {
+        "next": {"bows": 500},
+        "sheet": {},
+        "map": {"bows": 40, "distance": "", "face": ""},
+        "stroke": {"which": "now", "after": [], "best": {}},
+        "paths": {},
+    }
+)

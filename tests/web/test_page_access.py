@@ -1,0 +1,73 @@
+"""Every page for every eye and hand: no violation axe-core knows, both sizes, light and dark, left and right."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from tests.web.browsing import DESKTOP, PHONE, address, make_bench, visit
+from tests.web.server_process import ServerProcess
+
+AXE = Path(__file__).parent / "vendor" / "axe.min.js"
+BENCH_PAGES = ("", "line", "paper", "nock", "meaning", "moves", "seeing", "map", "setup", "checks", "story")
+EMPTY_PAGES = ("", "line", "meaning", "moves", "seeing", "map", "setup", "story")
+LOOKS = [(PHONE, "light"), (DESKTOP, "dark")]  # colours hang on the one, room on the other
+SMALL = """() => [...document.querySelectorAll('button, select, input, summary, .thumb a, .rail a')]
+  .filter((one) => one.checkVisibility() && !one.disabled && !one.closest('label.tick'))
+  .map((one) => [one.getBoundingClientRect(), one.outerHTML.slice(0, 90)])
+  .filter(([box]) => box.height < 43.5 || box.width < 43.5).map(([, text]) => text)"""
+
+
+def _violations(page: Page) -> list[str]:
+    found = page.evaluate("async () => (await axe.run(document, {resultTypes: ['violations']})).violations")
+    return [f"{one['id']}: {one['nodes'][0]['html'][:200]}" for one in found]
+
+
+@pytest.mark.parametrize(("size", "scheme"), LOOKS, ids=lambda one: one if isinstance(one, str) else f"{one[0]}")
+def test_every_page_is_open_to_everybody(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str], size: tuple[int, int], scheme: str
+) -> None:
+    wrong = []
+    whole = size == PHONE and scheme == "light"
+    places = ["/", "/start", "/join", "/nowhere", *(f"/b/{benches['demo']}/{one}".rstrip("/") for one in BENCH_PAGES)]
+    if whole:
+        places += [f"/b/{benches['empty']}/{one}".rstrip("/") for one in BENCH_PAGES]
+    with visit(chromium, size, scheme, bypass_csp=True, reduced_motion="reduce") as page:
+        page.add_init_script(path=AXE)
+        for place in places:
+            page.goto(address(demo_server, place))
+            page.wait_for_load_state("load")
+            wrong += [f"{place}: {one}" for one in _violations(page)]
+            if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+                wrong.append(f"{place}: wider than the screen")
+            if size == PHONE:
+                wrong += [f"{place}: too small for a thumb: {one}" for one in page.evaluate(SMALL)]
+    assert not wrong, "\n".join(wrong)
+
+
+def test_pictures_are_mirrored_for_the_other_hand(chromium: Browser, demo_server: ServerProcess) -> None:
+    right = make_bench(demo_server, "brighttwo", **{"from": "quick", "values": {"scope.hand": "right"}})
+    left = make_bench(demo_server, "blefttwoo", **{"from": "quick", "values": {"scope.hand": "left"}})
+    places = {}
+    with visit(chromium, DESKTOP) as page:
+        for hand, bench in (("right", right), ("left", left)):
+            page.goto(address(demo_server, f"/b/{bench}"))
+            places[hand] = page.evaluate(
+                """() => { const box = document.querySelector('.behind').getBoundingClientRect();
+                const riser = document.querySelector('.behind .riser').getBoundingClientRect();
+                return [riser.left - box.left, box.right - riser.right]; }"""
+            )
+    assert places["right"] == pytest.approx(places["left"][::-1], abs=0.5)
+    assert places["right"][0] > places["right"][1] + 5, "a right-hander's riser stands right of the middle"
+
+
+def test_units_are_switched_everywhere(chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]) -> None:
+    with visit(chromium, DESKTOP) as page:
+        page.goto(address(demo_server, f"/b/{benches['demo']}/meaning"))
+        assert " in" in page.locator("[data-move]").inner_text()
+        page.get_by_role("button", name="Show metric units").click()
+        page.wait_for_selector("body[data-units=metric]", timeout=8_000)
+        assert " mm" in page.locator("[data-live=causes]").inner_text()
+        assert "cm at" in (page.locator("#gap-drawing").text_content() or "")

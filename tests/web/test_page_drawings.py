@@ -1,0 +1,171 @@
+"""What is drawn and touched beside the main way: pinch, magnifier, dial, set-up, motion, map, cut, work cancelled."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from playwright.sync_api import Browser, Page, expect
+
+from tests.web.browsing import DESKTOP, PHONE, address, fingers, make_bench, middle, ready, saved, visit
+from tests.web.server_process import ServerProcess
+
+
+def test_pinch_zooms_and_a_finger_sees_through_a_magnifier(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "bpinchpin", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/line"))
+        ready(page)
+        x, y = middle(page.locator("svg.target").first)
+        wide = page.locator("svg.target").first.evaluate("one => one.getBoundingClientRect().width")
+        fingers(page, [(x - 20, y), (x + 20, y)], [(x - 50, y), (x + 50, y)], [(x - 80, y), (x + 80, y)])
+        assert page.locator("[data-tap]").count() == 0, "two fingers put no hole"
+        driver = page.context.new_cdp_session(page)
+        for kind, at in (("touchStart", (x + 40, y)), ("touchMove", (x + 80, y - 20))):
+            driver.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": at[0], "y": at[1]}]})
+        expect(page.locator(".loupe")).to_be_visible()
+        driver.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+        expect(page.locator(".loupe")).to_be_hidden()
+        saved(page)
+    _, told = demo_server.ask("GET", f"/api/benches/{bench}/line")
+    tap = told["walk"]["taps"][0]
+    # The drawing's width shows 20 in, pinched to a quarter; the finger lifts 80 px right and 20 px up of the spot.
+    assert abs(tap["x"] - 80 * 0.508 / wide / 4) < 3e-4, tap
+    assert abs(tap["y"] - 20 * 0.508 / wide / 4) < 3e-4, tap
+
+
+def test_a_series_on_the_nock_dial(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "bdialdial", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/nock"))
+        ready(page)
+        for number in range(4):
+            page.locator("#keep").scroll_into_view_if_needed()
+            page.wait_for_timeout(100)
+            x, y = middle(page.locator("#tear svg"))
+            fingers(page, [(x, y)], [(x + 20, y)], [(x + 60 - 10 * number, y - 10)])
+            page.get_by_role("button", name="Keep this reading").tap()
+        page.get_by_role("button", name="Save the series").tap()
+        expect(page.locator("#read-back")).to_contain_text("Kept.")
+    _, told = demo_server.ask("GET", f"/api/benches/{bench}/nock")
+    readings = told["series"][0]["readings"]
+    assert [round(one["angle"], 2) for one in readings] == [0.0, 0.35, 0.7, 1.05]
+    assert readings[0]["x"] > readings[3]["x"] > 0.005
+
+
+def test_setting_up_draws_while_typing_and_keeps_when_told(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "bsettingu", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, DESKTOP) as page:
+        page.goto(address(demo_server, f"/b/{bench}/setup"))
+        ready(page)
+        before = page.locator("#arrow-words").inner_text()
+        mass = page.locator("[data-key='arrow.point.mass']")
+        page.locator("details.sheet:has([data-key='arrow.point.mass']) > summary").click()
+        mass.fill("200 gr")
+        expect(page.locator("#arrow-words")).not_to_have_text(before)
+        mass.fill("heavy")
+        expect(page.locator("#errors")).to_contain_text("heavy")
+        mass.fill("125 gr")
+        page.get_by_text("Paste a scale's readings").click()
+        readings = ((7, 0), (9, 25), (11.5, 47), (14, 57), (17, 58), (20.5, 57), (23.5, 42), (25.5, 21), (27, 11))
+        page.locator("#paste").fill("\n".join(f"{draw} in  {force} lb" for draw, force in readings))
+        expect(page.locator("[data-list='bow.draw_readings'] tbody tr")).to_have_count(len(readings))
+        expect(page.locator("#curve circle")).to_have_count(len(readings))
+        page.get_by_role("button", name="Keep these values").click()
+        expect(page.locator("#told")).to_contain_text("Kept.")
+    _, told = demo_server.ask("GET", f"/api/benches/{bench}/setup")
+    assert told["values"]["arrow.point.mass"] == "125 gr"
+    assert len(told["values"]["bow.draw_readings"]) == len(readings)
+    assert "arrow.point.mass" not in told["assumed"]
+    assert "bow.draw_length" in told["assumed"], "what nobody typed stays a stand-in"
+
+
+def test_motion_paths_and_map_are_drawn_and_touched(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
+) -> None:
+    with visit(chromium, DESKTOP) as page:
+        page.goto(address(demo_server, f"/b/{benches['demo']}/seeing"))
+        ready(page)
+        first = page.locator("#stroke path.fletched").first.get_attribute("d")
+        page.wait_for_timeout(300)
+        assert page.locator("#stroke path.fletched").first.get_attribute("d") != first, "it moves"
+        assert "times larger" in page.locator("#stroke figcaption").inner_text()
+        assert page.locator("#paths path.bare").count() == 2
+        page.goto(address(demo_server, f"/b/{benches['demo']}/map"))
+        ready(page)
+        box = page.locator("#map svg").bounding_box()
+        assert box is not None
+        here = page.locator("#map h2").inner_text()
+        page.mouse.click(box["x"] + box["width"] * 0.35, box["y"] + box["height"] * 0.3)
+        expect(page.locator("#map h2")).not_to_have_text(here)
+        for what in ("Offset at 20 yd", "Miss by own mistakes", "Speed"):
+            expect(page.locator("#map dl")).to_contain_text(what)
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("ArrowRight")
+        expect(page.locator("#map h2")).not_to_have_text(here)
+
+
+def test_a_cut_that_is_advised_asks_for_what_was_measured(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
+) -> None:
+    """Whether a cut is the move depends on the bench; here the page is handed one, and the server answers as ever."""
+    bench = make_bench(demo_server, "badvisedc", **{"from": "demo"})
+    cut = {"kind": "cut", "intended": "0.5 in", "throat_length": "28.69 in", "carbon_length": "28.19 in"}
+    with visit(chromium, PHONE) as page:
+        page.route(f"**/b/{bench}/meaning", lambda route: _with_log(route, demo_server, benches["demo"], cut))
+        page.goto(address(demo_server, f"/b/{bench}/meaning"))
+        ready(page)
+        page.get_by_role("button", name="I did this as intended").first.tap()
+        box = page.get_by_role("dialog")
+        expect(box).to_contain_text("27 5/8 in")
+        expect(box).to_contain_text("28 11/16 in")
+        box.get_by_label("Nock throat to shaft end").fill("28.7 in")
+        box.get_by_label("Shaft end to shaft end").fill("28.2 in")
+        box.get_by_role("button", name="Not now").tap()
+        _, told = demo_server.ask("GET", f"/api/benches/{bench}")
+        assert told["events"] == 18
+        page.get_by_role("button", name="I did this as intended").first.tap()
+        box.get_by_role("button", name="Yes, it is cut").tap()
+        expect(page.locator("#told")).to_contain_text("Cut 0.5 in")
+        _, told = demo_server.ask("GET", f"/api/benches/{bench}")
+        assert told["last"]["kind"] == "cut"
+
+
+def _with_log(route: Any, server: ServerProcess, answered: str, event: dict[str, str]) -> None:  # noqa: ANN401
+    """The meaning page of a bench that has an answer, its move's events replaced by ``event``, its bench kept."""
+    asked = route.request.url.split("/")[4]
+    _, text = server.ask("GET", f"/b/{answered}/meaning")
+    text = text.replace(answered, asked)
+    head, _, rest = text.partition('<script type="application/json" id="data">')
+    body, _, foot = rest.partition("</script>")
+    data = {**json.loads(body), "log": [{"words": "Cut", "events": [event]}], "job": None, "fresh": True}
+    shown = json.dumps(data).replace("<", "\\u003c")
+    route.fulfill(
+        body=f'{head}<script type="application/json" id="data">{shown}</script>{foot}', content_type="text/html"
+    )
+
+
+def test_long_work_shows_how_far_it_is_and_is_cancelled(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "bcancelca", **{"from": "demo"})
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}"))
+        ready(page)
+        page.get_by_role("button", name="Work out the next move").tap()
+        expect(page.locator("progress")).to_be_visible()
+        page.get_by_role("button", name="Stop this").tap()
+        expect(page.locator("progress")).to_have_count(0, timeout=2_000)
+        assert _answer(page, bench) is None
+
+
+def _answer(page: Page, bench: str) -> object:
+    return page.evaluate("async (url) => (await (await fetch(url)).json()).answer", f"/api/benches/{bench}/meaning")
+
+
+def test_a_session_file_is_brought_in(chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]) -> None:
+    _, text = demo_server.ask("GET", f"/api/benches/{benches['demo']}/export")
+    with visit(chromium, DESKTOP) as page:
+        page.goto(address(demo_server, "/start#import"))
+        page.locator("#file").set_input_files({"name": "mine.toml", "mimeType": "text/plain", "buffer": text.encode()})
+        page.get_by_role("button", name="Bring it in").click()
+        expect(page.locator("h1")).to_have_text("Where things stand")
+        assert page.url.split("/")[4] != benches["demo"]

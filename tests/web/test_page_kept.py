@@ -1,0 +1,115 @@
+"""Nothing tapped is lost: the server killed in the middle of tapping, the page closed, a second device looking on."""
+
+from __future__ import annotations
+
+import random
+import threading
+import time
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page, expect
+
+from tests.web.browsing import DESKTOP, PHONE, address, make_bench, middle, ready, saved, visit
+from tests.web.quick_server import QuickServer
+from tests.web.server_process import ServerProcess
+
+KILLS = 20
+
+
+def _taps(server: ServerProcess, bench: str) -> set[tuple[float, float]]:
+    _, told = server.ask("GET", f"/api/benches/{bench}/line")
+    walks = ([told["walk"]] if told["walk"] else []) + told["walks"]
+    return {(round(tap["x"], 4), round(tap["y"], 4)) for walk in walks for tap in walk["taps"]}
+
+
+def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: Path) -> None:
+    """Each round: taps while the server is killed at a moment nobody chose, then it comes back; all must be there."""
+    moments = random.Random(8)  # noqa: S311 - moments, not secrets
+    folder = tmp_path / "store"
+    first = ServerProcess(folder)
+    bench = make_bench(first, "bkilledki", **{"from": "quick", "values": {"scope.hand": "right"}})
+    port = first.port
+    first.kill()
+    server = QuickServer(folder, port)
+    try:
+        with visit(chromium, PHONE) as page:
+            page.goto(f"http://127.0.0.1:{port}/b/{bench}/line")
+            ready(page)
+            for number in range(KILLS):
+                killer = threading.Timer(moments.uniform(0.0, 0.05), server.process.kill)
+                killer.start()
+                _tap(page, number)
+                killer.join()
+                server.kill()
+                server = QuickServer(folder, port)
+                assert server.port == port
+            saved(page)
+            assert page.locator("[data-tap]").count() == KILLS
+    finally:
+        server.kill()
+    with ServerProcess(folder) as last:
+        assert len(_taps(last, bench)) == KILLS
+
+
+def _tap(page: Page, number: int) -> None:
+    x, y = middle(page.locator("svg.target").first)
+    page.touchscreen.tap(x - 130 + 60 * (number % 5), y - 120 + 60 * (number // 5))
+
+
+def test_a_closed_page_keeps_what_was_not_saved_and_says_so(chromium: Browser, tmp_path: Path) -> None:
+    folder = tmp_path / "store"
+    server = ServerProcess(folder)
+    bench = make_bench(server, "bclosedcl", **{"from": "quick", "values": {"scope.hand": "left"}})
+    port = server.port
+    try:
+        with visit(chromium, PHONE) as page:
+            page.goto(address(server, f"/b/{bench}/line"))
+            ready(page)
+            server.kill()
+            for number in range(3):
+                _tap(page, number)
+            expect(page.locator("#saving")).to_have_text("3 not saved yet")
+            other = page.context.new_page()
+            page.close()
+            server = ServerProcess(folder, "--port", str(port))
+            other.goto(address(server, f"/b/{bench}/line"))
+            ready(other)
+            saved(other)
+            expect(other.locator("[data-tap]")).to_have_count(3)
+            expect(other.locator("#saving")).to_be_empty()
+        assert len(_taps(server, bench)) == 3
+    finally:
+        server.kill()
+
+
+def test_a_second_device_sees_a_tap_within_a_second(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "bseconddd", **{"from": "quick", "values": {"scope.hand": "right"}})
+    path = f"/b/{bench}/line"
+    with visit(chromium, PHONE) as phone, visit(chromium, DESKTOP) as desk:
+        for page in (phone, desk):
+            page.goto(address(demo_server, path))
+            ready(page)
+        for number in range(3):
+            _tap(phone, number)
+            since = time.monotonic()
+            expect(desk.locator("[data-tap]")).to_have_count(number + 1, timeout=3_000)
+            assert time.monotonic() - since < 1.0
+
+
+def test_a_walk_ended_elsewhere_keeps_its_holes_and_the_next_tap_begins_another(
+    chromium: Browser, demo_server: ServerProcess
+) -> None:
+    bench = make_bench(demo_server, "bendedend", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/line"))
+        ready(page)
+        _tap(page, 0)
+        saved(page)
+        event = {"event": {"kind": "rest moved", "intended": "left 1/64 in"}}
+        assert demo_server.ask("PUT", f"/api/benches/{bench}/events/eelsewher", event)[0] == 200
+        expect(page.locator("[data-tap]")).to_have_count(0)
+        _tap(page, 1)
+        saved(page)
+    _, told = demo_server.ask("GET", f"/api/benches/{bench}/line")
+    assert len(told["walks"][0]["taps"]) == len(told["walk"]["taps"]) == 1
+    assert told["walk"]["id"] != told["walks"][0]["id"]

@@ -1,0 +1,162 @@
+"""The store's tables: forward from every version with everything kept, whole or not at all, backed up before."""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from sqlalchemy import inspect, text
+
+from spinewright.errors import StoreError
+from spinewright.logbook.places import STORE_NAME
+from spinewright.logbook.store import EventRow, HeadRow, NewBench, TapRow, open_store, opening
+from spinewright.logbook.store.tables import HEAD, METADATA
+
+VERSIONS = Path(opening.__file__).parent / "migrations" / "versions"
+STEPS = sorted(re.findall(r"v(\d+)_", " ".join(path.name for path in VERSIONS.glob("v*.py"))))
+
+
+def _at(folder: Path, version: str) -> Path:
+    """A store as version ``version`` left it, with a bench in it, written without the present tables."""
+    path = folder / STORE_NAME
+    engine = opening.engine_for(path)
+    opening.migrate(engine, version)
+    engine.dispose()
+    with closing(sqlite3.connect(path)) as connection, connection:
+        connection.execute("INSERT INTO benches VALUES ('b1', 'old one', 0, '2026-01-01', '2026-01-02', 4)")
+        connection.execute(
+            "INSERT INTO heads (bench, text, assumed, saved) VALUES ('b1', 'format = 1', '[\"a\"]', 'x')"
+        )
+        for n in range(3):
+            row = ("b1", f"e{n}", f'[[event]]\nkind = "settings good"\nid = "e{n}"\n', "x")
+            connection.execute("INSERT INTO events (bench, id, text, saved) VALUES (?, ?, ?, ?)", row)
+    return path
+
+
+def test_the_newest_step_is_the_one_the_tables_say() -> None:
+    assert STEPS[-1] == HEAD
+    assert len(STEPS) == len(set(STEPS)) >= 3
+
+
+@pytest.mark.parametrize("version", STEPS)
+def test_every_earlier_version_comes_forward_with_all_it_held(tmp_path: Path, version: str) -> None:
+    _at(tmp_path, version)
+    store = open_store(tmp_path)
+    assert [row.name for row in store.benches()] == ["old one"]
+    assert store.head("b1") == HeadRow("format = 1", ("a",))
+    assert [event.id for event in store.events("b1")] == ["e0", "e1", "e2"]
+    store.add_tap("b1", TapRow("w", "t", "{}"))
+    assert store.taps("b1") == (TapRow("w", "t", "{}"),)
+    assert store.last_answer("b1", "next") is None
+    store.close()
+
+
+def test_the_migrated_tables_are_those_the_program_uses(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    found = inspect(store._engine)
+    for table in METADATA.sorted_tables:
+        columns = {column["name"]: column["nullable"] for column in found.get_columns(table.name)}
+        assert columns == {column.name: bool(column.nullable) for column in table.columns}, table.name
+        indexes = {index["name"] for index in found.get_indexes(table.name)}
+        assert {index.name for index in table.indexes} <= indexes
+    store.close()
+
+
+@pytest.mark.parametrize("version", STEPS[:-1])
+def test_a_step_that_fails_half_way_leaves_the_store_as_it_was(
+    tmp_path: Path, version: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = _at(tmp_path, version)
+    before = _dump(path)
+    from alembic import op
+
+    whole = op.create_index
+
+    def breaks(*args: object, **keys: object) -> None:
+        whole(*args, **keys)  # type: ignore[arg-type]
+        raise sqlite3.OperationalError("the disk is full")
+
+    monkeypatch.setattr(op, "create_index", breaks)
+    with pytest.raises(StoreError, match="the disk is full"):
+        open_store(tmp_path)
+    assert _dump(path) == before
+    monkeypatch.setattr(op, "create_index", whole)
+    store = open_store(tmp_path)  # and goes through once the disk has room
+    assert [event.id for event in store.events("b1")] == ["e0", "e1", "e2"]
+    store.close()
+
+
+def test_tables_of_a_later_version_are_refused_and_left_alone(tmp_path: Path) -> None:
+    path = _at(tmp_path, "head")
+    with closing(sqlite3.connect(path)) as connection, connection:
+        connection.execute("UPDATE alembic_version SET version_num = '9000'")
+    before = _dump(path)
+    with pytest.raises(StoreError, match="later version of spinewright"):
+        open_store(tmp_path)
+    assert _dump(path) == before
+
+
+def test_what_is_no_store_is_refused_in_one_sentence(tmp_path: Path) -> None:
+    (tmp_path / STORE_NAME).write_text("these are no benches, only words " * 40)
+    with pytest.raises(StoreError, match="could not be opened"):
+        open_store(tmp_path)
+
+
+def test_a_dated_backup_is_made_at_the_start_and_holds_what_stood_in_the_log(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    store.make(NewBench("b1", "mine", False, HeadRow("format = 1", ()), (EventRow("e1", "text"),)))
+    # Not closed: the rows stand in the write-ahead log alone, where a plain copy of the file would miss them.
+    again = open_store(tmp_path)
+    copies = list((tmp_path / "backups").glob("benches-*.sqlite"))
+    assert len(copies) == 1
+    assert re.fullmatch(r"benches-\d{4}-\d\d-\d\d\.sqlite", copies[0].name)
+    with closing(sqlite3.connect(copies[0])) as connection:
+        assert connection.execute("SELECT id FROM events").fetchall() == [("e1",)]
+    again.close()
+    store.close()
+
+
+def test_only_so_many_backups_are_kept_and_no_torn_one(tmp_path: Path) -> None:
+    open_store(tmp_path).close()
+    folder = tmp_path / "backups"
+    folder.mkdir(exist_ok=True)
+    for day in range(1, 29):
+        (folder / f"benches-2020-01-{day:02d}.sqlite").write_bytes(b"old")
+    open_store(tmp_path).close()
+    names = sorted(path.name for path in folder.iterdir())
+    assert len(names) == 14
+    assert names[0] == "benches-2020-01-16.sqlite"
+
+
+def test_the_store_is_set_so_that_an_acknowledged_row_survives_a_power_cut(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    with store._engine.connect() as connection:
+        pragmas = {
+            name: connection.execute(text(f"PRAGMA {name}")).scalar()
+            for name in ("journal_mode", "synchronous", "foreign_keys")
+        }
+    # synchronous 2 is FULL (SQLite documentation, PRAGMA synchronous)
+    assert pragmas == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
+    with pytest.raises(StoreError, match="FOREIGN KEY"):
+        store.add_events("nobody", [EventRow("e1", "text")])
+    store.close()
+
+
+def test_rows_are_added_all_or_none(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    store.make(NewBench("b1", "mine", False, HeadRow("format = 1", ()), (EventRow("e1", "text"),)))
+    with pytest.raises(StoreError, match="nothing was changed"):
+        store.add_events("b1", [EventRow("e2", "text"), EventRow("e1", "taken")])
+    assert [event.id for event in store.events("b1")] == ["e1"]
+    row = store.bench("b1")
+    assert row is not None
+    assert row.revision == 1
+    store.close()
+
+
+def _dump(path: Path) -> list[str]:
+    with closing(sqlite3.connect(path)) as connection:
+        return list(connection.iterdump())
