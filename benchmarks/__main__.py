@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
-from benchmarks import advice, flight, range_speed, stroke
+from benchmarks import advice, flight, page, range_speed, stroke
 
 
 def main() -> None:
     """Print the tables."""
-    parts = (("Power stroke", stroke), ("Flight", flight), ("The next move", advice), ("Virtual range", range_speed))
+    parts = (
+        ("Power stroke", stroke),
+        ("Flight", flight),
+        ("The next move", advice),
+        ("Virtual range", range_speed),
+        ("The bench page", page),
+    )
     for title, part in parts:
         print(title)
         for what, number in part.rows():
