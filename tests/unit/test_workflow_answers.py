@@ -146,7 +146,7 @@ def test_moves_along_both_axes_and_from_further_away_keep_the_schema(right: Next
     assert move is not None
     both = _told(right, move)
     assert both["kind"] == "move the rest sideways and in height"
-    assert both["size"]["text"] == "0.0157 in"
+    assert both["size"]["text"] == "0.0352 in"
     assert [event["kind"] for event in both["events"]] == ["rest moved"]
     assert both["put_back"].startswith("To put it back: move the rest")
     step = _told(right, Move(MoveKind.STEP_BACK, None, 30 * 0.9144, 11.0))
