@@ -150,6 +150,6 @@ def test_an_axis_that_did_not_move_is_not_spoken_of(tmp_path: Path) -> None:
     with served(tmp_path) as client:
         make(client, "b1", **{"from": "quick"})
         said = log(client, "b1", "e1", kind="rest moved", intended_xy=[0.000508, 0.0]).json()["said"]
-        assert said == ["Rest sideways: 0.020 in right intended; 0.020 in right of the recorded start in all."]
+        assert said == ["Rest sideways: 0.020 in right intended; 0.020 in right from the recorded start in all."]
         assert log(client, "b1", "e2", kind="rest moved", intended_xy=[0.0, 0.0]).status_code == 400
         assert client.get("/api/benches/b1").json()["units"] == System.INCH
