@@ -42,12 +42,10 @@ def _trimmed(world: World, build: Setup) -> float:
     """Least gap [in] over places of rest and nock point, by bounded least squares from where they stand."""
     from scipy.optimize import least_squares
 
-    side = world.archer.hand.sideways_sign  # found on the archer's own side, so that a mirror mirrors exactly
-
     def gap(share: FloatArray) -> FloatArray:
         y, z, nock = share * _BOUNDS
-        moved = replace(build, rest_y=build.rest_y + side * y, rest_z=build.rest_z + z, nock_z=build.nock_z + nock)
-        return np.asarray(world.gap(moved) * np.array([side, 1.0]) / INCH)
+        moved = replace(build, rest_y=build.rest_y + y, rest_z=build.rest_z + z, nock_z=build.nock_z + nock)
+        return np.asarray(world.gap(moved) / INCH)
 
     found = least_squares(gap, np.zeros(3), bounds=(-1.0, 1.0), diff_step=[0.05] * 3, max_nfev=7)
     return float(np.hypot(*found.fun))
