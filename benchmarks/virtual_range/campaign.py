@@ -79,7 +79,10 @@ def _end_line(results: Path) -> None:
 
 
 def _one_thread() -> None:
-    """A worker is one core's worth: its libraries start no threads of their own."""
+    """A worker is one core's worth: its libraries start no threads of their own.
+
+    They read this when they are loaded, so it is set before the worker starts, and handed down to it.
+    """
     for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"):
         os.environ[name] = "1"
 
@@ -106,7 +109,8 @@ def on_cores(cores: int) -> Runner:
 
 
 def _pooled(jobs: Sequence[Job], cores: int) -> Iterator[Record]:
-    with ProcessPoolExecutor(cores, mp_context=get_context("spawn"), initializer=_one_thread) as pool:
+    _one_thread()
+    with ProcessPoolExecutor(cores, mp_context=get_context("spawn")) as pool:
         for future in as_completed([pool.submit(play, job) for job in jobs]):
             yield future.result()
 
