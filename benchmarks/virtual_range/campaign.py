@@ -11,6 +11,7 @@ from dataclasses import replace
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 from benchmarks.virtual_range.playing import HAND, Job, join, play
 from benchmarks.virtual_range.source_marks import hand_mark, source_mark
@@ -78,13 +79,9 @@ def _end_line(results: Path) -> None:
             file.write("\n")
 
 
-def _one_thread() -> None:
-    """A worker is one core's worth: its libraries start no threads of their own.
-
-    They read this when they are loaded, so it is set before the worker starts, and handed down to it.
-    """
-    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"):
-        os.environ[name] = "1"
+#: A worker is one core's worth: its libraries start no threads of their own. They read this when they are loaded, so it
+#: is handed down to it rather than set inside.
+_ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "NUMBA_NUM_THREADS"), "1")
 
 
 def on_cores(cores: int) -> Runner:
@@ -109,8 +106,8 @@ def on_cores(cores: int) -> Runner:
 
 
 def _pooled(jobs: Sequence[Job], cores: int) -> Iterator[Record]:
-    _one_thread()
-    with ProcessPoolExecutor(cores, mp_context=get_context("spawn")) as pool:
+    context = get_context("spawn")
+    with patch.dict(os.environ, _ONE_THREAD), ProcessPoolExecutor(cores, mp_context=context) as pool:
         for future in as_completed([pool.submit(play, job) for job in jobs]):
             yield future.result()
 
