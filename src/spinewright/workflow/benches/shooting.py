@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from math import pi
 
 import numpy as np
@@ -86,16 +86,11 @@ def line_json(view: View) -> Json:
 def paper_json(view: View) -> Json:
     """The paper: tears so far, the last first."""
     found = [(item, item.what) for item in _seen(view) if isinstance(item.what, Tear)]
-    distances = _said_first([show(tear.distance, Kind.DISTANCE, view.kept.system) for _, tear in found], _USUAL_PAPER)
-    last = found[0][1] if found else None
+    distances, last = _as_last_time(view, [tear for _, tear in found])
     return {
         "shafts": _shafts(view),
         "distances": distances,
-        "last": {
-            "distance": distances[0],
-            "shaft": last.shaft if last else 1,
-            "state": _state(last.bare if last else True),
-        },
+        "last": last,
         "tears": [_tear(view, item, tear) for item, tear in found],
         "care": [*_PAPER_CARE, _CARE[1]],
     }
@@ -104,21 +99,26 @@ def paper_json(view: View) -> Json:
 def nock_json(view: View) -> Json:
     """The nock dial: series so far, the last first, each with its cleanest angle where it has one."""
     found = [(item, item.what) for item in _seen(view) if isinstance(item.what, NockSeries)]
-    distances = _said_first([show(one.distance, Kind.DISTANCE, view.kept.system) for _, one in found], _USUAL_PAPER)
-    last = found[0][1] if found else None
+    distances, last = _as_last_time(view, [one for _, one in found])
+    latest = found[0][1] if found else None
     return {
         "shafts": _shafts(view),
         "distances": distances,
         "last": {
-            "distance": distances[0],
-            "shaft": last.shaft if last else 1,
-            "state": _state(last.bare if last else True),
-            "through": "target" if last and not last.paper else "paper",
+            **last,
+            "through": "target" if latest and not latest.paper else "paper",
             "turning": "clockwise",
         },
         "series": [_series(view, item, one) for item, one in found],
         "care": [*_NOCK_CARE, *_PAPER_CARE[:1]],
     }
+
+
+def _as_last_time(view: View, found: Sequence[Tear | NockSeries]) -> tuple[list[str], Json]:
+    """Distances to choose from, and what was chosen for the latest of ``found``; a bare shaft before there is one."""
+    distances = _said_first([show(one.distance, Kind.DISTANCE, view.kept.system) for one in found], _USUAL_PAPER)
+    shaft, bare = (found[0].shaft, found[0].bare) if found else (1, True)
+    return distances, {"distance": distances[0], "shaft": shaft, "state": _state(bare)}
 
 
 def _seen(view: View) -> Iterator[Seen]:
