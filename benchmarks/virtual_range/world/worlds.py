@@ -15,7 +15,8 @@ from benchmarks.virtual_range.world.drawing import draw_truth
 from benchmarks.virtual_range.world.shooting import DISTANCE, Condition, Group, shoot
 from benchmarks.virtual_range.world.stroke import Leaving, loose
 from benchmarks.virtual_range.world.truth import Truth, WorldKind
-from spinewright.equipment import Archer, ArrowBuild, Setup, SpeedReading
+from spinewright.equipment import Archer, ArrowBuild, DrawCurve, Setup, SpeedReading, fit_virtual_mass
+from spinewright.errors import EquipmentError
 from spinewright.evidence import BowCheck, ContactCheck, Impact, NockReading, NockSeries, Tear, Visit
 from spinewright.units import INCH, Hand
 
@@ -185,7 +186,18 @@ class World:
         return np.clip(self._side(tail) + 0.2 * INCH * rng.standard_normal(2), -0.29, 0.29)
 
     def _speeds(self) -> tuple[SpeedReading, ...]:
+        """What the chronograph reads, all shot again where the readings contradict each other, as a person is told."""
         rng = np.random.default_rng([self.truth.seed, 76])
+        while True:
+            found = self._clocked(rng)
+            try:
+                fit_virtual_mass(DrawCurve.of(self.truth.start.bow), found)
+            except EquipmentError:
+                continue
+            return found
+
+    def _clocked(self, rng: np.random.Generator) -> tuple[SpeedReading, ...]:
+        """The arrow as it is, and with the heaviest other head owned, over the chronograph once each."""
         doubt = 0.6
         found = []
         start = self.truth.start
