@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shlex
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -15,6 +16,7 @@ from typer.main import get_command
 
 from spinewright.cli import app
 from spinewright.workflow import SCHEMAS, schema
+from spinewright.workflow.around.register import TASKS
 from tests.cli.conftest import Run
 
 DOCS = Path(__file__).parents[2] / "docs"
@@ -48,8 +50,16 @@ def _said(command: Any) -> dict[str, str]:  # noqa: ANN401 - typer's commands ha
     return found
 
 
+def _around() -> dict[str, str]:
+    """The documents of the tasks around the tune, by their command."""
+    texts = [
+        path.read_text(encoding="utf-8") for path in sorted((DOCS / "around").glob("*.md")) if path.stem != "README"
+    ]
+    return {text.partition("\n")[0].removeprefix("# "): text for text in texts}
+
+
 def test_every_command_and_option_is_documented_as_it_is() -> None:
-    documented = _sections("commands.md", "###?")
+    documented = _sections("commands.md", "###?") | _around()
     assert set(documented) == {name for name, _ in _commands()}
     for name, command in _commands():
         assert dict(ROW.findall(documented[name].split("\n### ")[0])) == _said(command), name
@@ -66,6 +76,26 @@ def test_every_example_runs(run: Run) -> None:
             Draft202012Validator(schema(shlex.split(line)[1])).validate(json.loads(said))
     assert Path("map.png").exists()
     assert Path("sheet.png").exists()
+
+
+@pytest.mark.parametrize("name", list(TASKS))
+def test_every_example_around_the_tune_runs(run: Run, name: str) -> None:
+    for table in (DOCS / "around").glob("*.csv"):
+        shutil.copy(table, Path.cwd())
+    run("new", "shed.toml", "--example")
+    lines = re.findall(r"^\$ (spinewright .+)$", _around()[f"spinewright {name}"], re.MULTILINE)
+    assert [line for line in lines if line.startswith(f"spinewright {name} shed.toml")]
+    for line in lines:
+        said = run(*shlex.split(line)[1:]).stdout
+        if "--json" in line:
+            Draft202012Validator(schema("account")).validate(json.loads(said))
+
+
+def test_every_task_around_the_tune_is_listed() -> None:
+    listed = re.findall(
+        r"^\| \[`spinewright (.+?)`\]", (DOCS / "around" / "README.md").read_text("utf-8"), re.MULTILINE
+    )
+    assert listed == list(TASKS)
 
 
 def test_every_kind_of_entry_has_an_example() -> None:

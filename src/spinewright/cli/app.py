@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from spinewright import __version__
+from spinewright.cli.around import add_tasks
 from spinewright.cli.faults import Face
 from spinewright.cli.log import log_app
 from spinewright.cli.printing import heading, rows, say, say_json, sentences
@@ -169,6 +170,9 @@ def doctor(as_json: AsJson = False) -> None:
         )
     if not found.ok:
         raise typer.Exit(1)
+
+
+add_tasks(app)
 
 
 def main() -> None:

@@ -67,6 +67,7 @@ class Bench:
     cleared: int = 0  # how much had been seen when a fault found by a check was last put right
     broken_shafts: list[int] = field(default_factory=list)
     last_good: Setup | None = None
+    answers: dict[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)  # by task
     cautions: dict[str, None] = field(default_factory=dict)  # a dict keeps order and drops repeats
     notices: dict[str, None] = field(default_factory=dict)
 
@@ -208,6 +209,7 @@ class Bench:
             ledger=tuple(self.ledger),
             broken_shafts=tuple(self.broken_shafts),
             last_good=self.last_good,
+            answers=dict(self.answers),
             undone=undone,
             dated=dated,
             face=session.face,

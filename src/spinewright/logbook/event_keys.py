@@ -43,6 +43,17 @@ _HIT: EventKeys = (
     Key("head", HeadKind, "the head, if it is not the one the arrow was built with", '"field point"'),
 )
 
+_ANSWER: EventKeys = (
+    Key("question", Form.TEXT, "the name of the question", '"mark"', needed=True),
+    Key(
+        "answer",
+        Form.TEXT,
+        "the answer as you would type it; a table may take many lines",
+        '"20 yd: 31 mm"',
+        needed=True,
+    ),
+)
+
 _TARGET: EventKeys = (
     Key("distance", Kind.DISTANCE, "bow to target", '"20 yd"', needed=True),
     Key("target", TargetKind, "what was shot at; decides what a leaning nock is worth", '"fresh foam"'),
@@ -192,6 +203,10 @@ EVENTS: MappingProxyType[str, EventKeys] = MappingProxyType(
             Key("sound", Form.YES_NO, "flexed, turned and looked at: no crack, no creak", "true", needed=True),
         ),
         "settings good": (),
+        "answers": (
+            Key("to", Form.TEXT, "the task around the tune that was answered", '"marks"', needed=True),
+            Key("answers", Form.TABLES, "what was answered, one section each", needed=True, keys=_ANSWER),
+        ),
         "undo": (
             Key("undoes", Form.TEXT, "the id of the event that was written down wrongly", '"e5k2q7xa"', needed=True),
         ),

@@ -330,6 +330,12 @@ def _settings_good(_table: Table, head: _Head) -> ev.Event:
     return ev.SettingsMarkedGood(**head)
 
 
+def _answers(table: Table, head: _Head) -> ev.Event:
+    table.raw("answers")
+    said = tuple((row.text("question"), row.text("answer")) for row in table.sections("answers"))
+    return ev.AnswersKept(**head, to=table.text("to"), answers=said)
+
+
 def _undo(table: Table, head: _Head) -> ev.Event:
     return ev.Undone(**head, undoes=table.text("undoes"))
 
@@ -359,6 +365,7 @@ _READERS: MappingProxyType[str, Callable[[Table, _Head], ev.Event]] = MappingPro
         "sight moved": _sight_moved,
         "flex check": _flex_check,
         "settings good": _settings_good,
+        "answers": _answers,
         "undo": _undo,
     }
 )

@@ -16,6 +16,7 @@ from spinewright.equipment.shaft import Shaft
 from spinewright.evidence.values import BowCheck, ContactCheck, Impact, NockSeries, SpeedShot, TargetKind, Tear
 
 __all__ = [
+    "AnswersKept",
     "BoltsTurned",
     "BowChanged",
     "BowChecked",
@@ -310,6 +311,15 @@ class FlexChecked(Event):
     kind: ClassVar[str] = "flex check"
     shaft: int
     sound: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnswersKept(Event):
+    """What was answered to a task around the tune, as written: pairs of question and answer, in order."""
+
+    kind: ClassVar[str] = "answers"
+    to: str
+    answers: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -175,3 +175,8 @@ def shaft_set_aside(bench: Bench, event: ev.ShaftSetAside) -> None:
 def marked_good(bench: Bench, _event: ev.SettingsMarkedGood) -> None:
     """Settings to come back to."""
     bench.last_good = bench.now
+
+
+def answers_kept(bench: Bench, event: ev.AnswersKept) -> None:
+    """Answers to a task around the tune; the last ones to each task count."""
+    bench.answers[event.to] = event.answers

@@ -30,6 +30,7 @@ _HANDLERS: MappingProxyType[type[ev.Event], Callable[[Bench, Any], None]] = Mapp
         ev.SpeedRead: observations.speed_read,
         ev.FlexChecked: observations.flex_checked,
         ev.SettingsMarkedGood: observations.marked_good,
+        ev.AnswersKept: observations.answers_kept,
         ev.RestMoved: changes.rest_moved,
         ev.RestMeasured: measuring.rest_measured,
         ev.NockPointMoved: changes.nock_point_moved,
@@ -69,7 +70,7 @@ def replay(session: Session) -> BenchState:
         # A rest that was measured tells how far the clicks before had moved it, so all of it is replayed with that.
         implied |= new
     measuring.said_unknown(bench)
-    last = counting[-1][1].id if counting else ""
+    last = next((one.id for _, one in reversed(counting) if not isinstance(one, ev.AnswersKept)), "")
     return bench.state(undone, None if latest is None else latest.when, last)
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
 
@@ -72,6 +73,7 @@ class BenchState:
     undone         ids of events that no longer count
     face           name of the face the archer's score was shot on; '' = not said
     dated          when the last dated event that counts was; None = no event has a date
+    answers        what was answered last to each task around the tune: (question, answer) in order, by task
     cautions       someone can be hurt: sentences that belong before anything else that is said
     notices        what this session cannot tell, and why: one sentence each
     """
@@ -94,5 +96,6 @@ class BenchState:
     undone: tuple[str, ...] = ()
     dated: date | None = None
     face: str = ""
+    answers: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
     cautions: tuple[str, ...] = ()
     notices: tuple[str, ...] = ()

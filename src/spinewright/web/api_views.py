@@ -11,8 +11,10 @@ from starlette.responses import Response, StreamingResponse
 from spinewright import __version__
 from spinewright.units import System
 from spinewright.web.desk import answer, desk_of, system_of
-from spinewright.web.page_data import DATA, bench_of
+from spinewright.web.page_data import DATA, around_task, bench_of
+from spinewright.workflow.around.register import task_named
 from spinewright.workflow.benches import Missing
+from spinewright.workflow.benches.around_json import account_of
 from spinewright.workflow.benches.bench_json import benches_json
 from spinewright.workflow.benches.drawing import drawing_json
 from spinewright.workflow.benches.starting import start_json
@@ -106,6 +108,44 @@ async def get_stream(request: Request, bench: str) -> Response:
     after = request.headers.get("last-event-id", "")
     messages = desk.hub.stream(bench, kept.row.revision, after)
     return StreamingResponse(messages, media_type="text/event-stream", headers={"x-accel-buffering": "no"})
+
+
+@views.get("/benches/{bench}/around/{task}")
+def get_task(request: Request, bench: str, task: str) -> Response:
+    """One task around the tune with its last account."""
+    desk = desk_of(request)
+    return answer(around_task(desk, desk.view(bench, request), task))
+
+
+@views.get("/benches/{bench}/around/{task}/plots/{number}.svg")
+def get_plot(request: Request, bench: str, task: str, number: int) -> Response:
+    """A plot of a task's last account."""
+    from spinewright.report.plot_picture import plot_svg
+
+    plots = _account(request, bench, task)["plots"]
+    if not 0 <= number < len(plots):
+        raise Missing("there is no such plot")
+    return Response(plot_svg(plots[number]), media_type="image/svg+xml")
+
+
+@views.get("/benches/{bench}/around/{task}/papers.pdf")
+def get_papers(request: Request, bench: str, task: str) -> Response:
+    """What a task's last account has to print."""
+    from spinewright.report.paper import paper_pdf
+
+    papers = _account(request, bench, task)["papers"]
+    if not papers:
+        raise Missing("there is nothing to print here")
+    headers = {"content-disposition": f'inline; filename="{task_named(task).name}.pdf"'}
+    return Response(paper_pdf(papers), media_type="application/pdf", headers=headers)
+
+
+def _account(request: Request, bench: str, task: str) -> dict[str, Any]:
+    desk = desk_of(request)
+    found = account_of(desk.benches, desk.view(bench, request), task_named(task))
+    if found is None:
+        raise Missing("this task was not worked out yet")
+    return found
 
 
 @views.get("/benches/{bench}/{page}")

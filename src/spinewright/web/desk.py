@@ -18,7 +18,7 @@ from spinewright.web.jobs import Job, Jobs
 from spinewright.workflow.benches import Benches, Missing, MustConfirm, Refused, Taken
 from spinewright.workflow.benches.answers import fingerprint, keep_answer, last_answer, wishes_known
 from spinewright.workflow.benches.refusals import error_object
-from spinewright.workflow.benches.tasks import TASKS, usual_wishes
+from spinewright.workflow.benches.tasks import can_be_asked, usual_wishes
 from spinewright.workflow.benches.view import View, view_of
 from spinewright.workflow.showing import Json
 
@@ -41,7 +41,7 @@ class Desk:
 
     def ask(self, bench: str, what: str, wishes: Mapping[str, Any]) -> Job:
         """Start long work for a bench, or find it under way or done. Raises Missing, InputError."""
-        if what not in TASKS:
+        if not can_be_asked(what):
             raise Missing(f"'{what}' is nothing that can be asked here")
         kept = self.benches.bench(bench)
         known = {**wishes_known(self.benches, kept, what), **wishes}

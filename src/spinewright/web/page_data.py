@@ -8,6 +8,7 @@ from types import MappingProxyType
 from spinewright.equipment import FACES
 from spinewright.web.desk import Desk
 from spinewright.workflow.benches.answers import last_answer
+from spinewright.workflow.benches.around_json import AROUND, around_json, task_json
 from spinewright.workflow.benches.bench_json import bench_json
 from spinewright.workflow.benches.checks import checks_json
 from spinewright.workflow.benches.meaning import meaning_json, moves_json
@@ -17,7 +18,7 @@ from spinewright.workflow.benches.story import story_json
 from spinewright.workflow.benches.view import View
 from spinewright.workflow.showing import Json
 
-__all__ = ["DATA", "bench_of"]
+__all__ = ["DATA", "around_task", "bench_of"]
 
 
 def bench_of(desk: Desk, view: View) -> Json:
@@ -55,6 +56,12 @@ def _seeing(desk: Desk, view: View) -> Json:
     }
 
 
+def around_task(desk: Desk, view: View, name: str) -> Json:
+    """One task around the tune."""
+    job = desk.job_json(view.kept.row.id, AROUND + name)
+    return {**task_json(desk.benches, view, name), "job": job}
+
+
 def _map(desk: Desk, view: View) -> Json:
     faces = [face.name for face in FACES]
     return {"bench": bench_of(desk, view), **_computed(desk, view, "map"), "faces": faces}
@@ -73,6 +80,7 @@ DATA: Mapping[str, Callable[[Desk, View], Json]] = MappingProxyType(
         "seeing": _seeing,
         "map": _map,
         "sheet": lambda desk, view: _computed(desk, view, "sheet"),
+        "around": lambda desk, view: around_json(desk.benches, view),
         "story": lambda desk, view: {"bench": bench_of(desk, view), **story_json(desk.benches, view)},
     }
 )

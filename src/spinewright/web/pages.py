@@ -17,7 +17,7 @@ from spinewright import __version__
 from spinewright.errors import SpinewrightError
 from spinewright.units import System
 from spinewright.web.desk import Desk, desk_of, status_of, system_of
-from spinewright.web.page_data import DATA, bench_of
+from spinewright.web.page_data import DATA, around_task, bench_of
 from spinewright.workflow.benches import Missing
 from spinewright.workflow.benches.bench_json import benches_json
 from spinewright.workflow.benches.refusals import error_object
@@ -42,6 +42,7 @@ PLACES: Mapping[str, str] = MappingProxyType(
         "moves": "The moves",
         "seeing": "Seeing it",
         "map": "Forgiveness map",
+        "around": "Before and after",
         "setup": "Setting up",
         "checks": "Checks",
         "story": "The story so far",
@@ -92,7 +93,12 @@ def _page(request: Request, page: str, title: str, data: Json, view: View | None
 def _places(view: View, here: str) -> list[Json]:
     base = f"/b/{view.kept.row.id}"
     return [
-        {"page": page, "url": base if page == "bench" else f"{base}/{page}", "title": title, "here": page == here}
+        {
+            "page": page,
+            "url": base if page == "bench" else f"{base}/{page}",
+            "title": title,
+            "here": page == here or (page, here) == ("around", "task"),
+        }
         for page, title in PLACES.items()
     ]
 
@@ -143,6 +149,15 @@ def get_bench(request: Request, bench: str) -> Response:
 def get_page(request: Request, bench: str, page: str) -> Response:
     """One page of a bench."""
     return _of_bench(request, bench, page)
+
+
+@pages.get("/b/{bench}/around/{task}")
+def get_task(request: Request, bench: str, task: str) -> Response:
+    """One task around the tune."""
+    desk = desk_of(request)
+    view = desk.view(bench, request)
+    found = around_task(desk, view, task)
+    return _page(request, "task", str(found["title"]), found, view)
 
 
 def _of_bench(request: Request, bench: str, page: str) -> Response:

@@ -19,7 +19,7 @@ __all__ = ["Check", "Doctor", "doctor"]
 
 LIBRARIES = (
     *("numpy", "scipy", "numba", "tomlkit", "typer", "rich", "platformdirs", "matplotlib", "jsonschema"),
-    *("sqlalchemy", "alembic", "fastapi", "uvicorn", "jinja2", "segno"),
+    *("sqlalchemy", "alembic", "fastapi", "uvicorn", "jinja2", "segno", "typst"),
 )
 
 

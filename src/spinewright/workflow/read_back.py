@@ -194,6 +194,12 @@ def _(event: ev.SettingsMarkedGood, state: BenchState) -> Iterator[str]:
 
 
 @_say.register
+def _(event: ev.AnswersKept, state: BenchState) -> Iterator[str]:
+    del state
+    yield f"Answers to the task '{event.to}' are kept: {counted(len(event.answers), 'line')}."
+
+
+@_say.register
 def _(event: ev.Undone, state: BenchState) -> Iterator[str]:
     del state
     yield f"Event {event.undoes} no longer counts; it stays in the file."

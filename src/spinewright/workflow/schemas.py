@@ -9,7 +9,7 @@ from spinewright.workflow.showing import Json
 
 __all__ = ["SCHEMAS", "schema"]
 
-SCHEMAS = ("new", "log", "sheet", "next", "map", "doctor", "error", "parts")
+SCHEMAS = ("new", "log", "sheet", "next", "map", "doctor", "account", "error", "parts")
 """The schema files in this package; ``parts`` holds what several of them share."""
 
 

@@ -10,10 +10,12 @@ from typing import Any
 from spinewright.errors import InputError
 from spinewright.logbook import BenchState
 from spinewright.units import System
+from spinewright.workflow.around import register as around
+from spinewright.workflow.benches.around_json import AROUND
 from spinewright.workflow.open_bench import OpenBench, start_bench
 from spinewright.workflow.showing import Json
 
-__all__ = ["TASKS", "run_task", "usual_wishes"]
+__all__ = ["TASKS", "can_be_asked", "run_task", "usual_wishes"]
 
 Progress = Callable[[float], None]
 Wishes = Mapping[str, Any]
@@ -24,12 +26,20 @@ def run_task(what: str, text: str, wishes: Wishes, progress: Progress) -> Json:
 
     ``progress`` is called with the share done. Raises InputError or SolveError.
     """
-    return TASKS[what](start_bench(text, "this bench"), usual_wishes(what, wishes), progress)
+    bench, asked = start_bench(text, "this bench"), usual_wishes(what, wishes)
+    if what.startswith(AROUND):
+        return _around(what.removeprefix(AROUND), bench, asked, progress)
+    return TASKS[what](bench, asked, progress)
+
+
+def can_be_asked(what: str) -> bool:
+    """Whether there is such long work."""
+    return what in TASKS or (what.startswith(AROUND) and what.removeprefix(AROUND) in around.TASKS)
 
 
 def usual_wishes(what: str, wishes: Wishes) -> dict[str, Any]:
     """``wishes`` with the usual ones for what was not wished. Raises InputError for one that is not known."""
-    usual = _USUAL[what]
+    usual = {"given": {}} if what.startswith(AROUND) else _USUAL[what]
     for name in wishes:
         if name not in usual:
             raise InputError(f"'{name}' cannot be wished of '{what}'", f"known are {', '.join(usual) or 'none'}")
@@ -38,6 +48,20 @@ def usual_wishes(what: str, wishes: Wishes) -> dict[str, Any]:
     if bows is not None and not (isinstance(bows, int) and 20 <= bows <= 5000):
         raise InputError(f"bows = {bows!r} cannot be", "a whole number from 20 to 5000")
     return found
+
+
+def _around(name: str, bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
+    """The account of a task around the tune in each system; what is heavy in it is remembered by the task itself."""
+    from spinewright.workflow.around.running import run
+
+    bodies: Json = {}
+    for n, system in enumerate(System):
+
+        def share(done: float, n: int = n) -> None:
+            progress((n + done) / len(System))
+
+        bodies[str(system)] = run(_in(bench.state, system), name, wishes["given"], share).to_json()
+    return bodies
 
 
 def _in(state: BenchState, system: System) -> BenchState:

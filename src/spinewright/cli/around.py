@@ -1,0 +1,148 @@
+"""The commands of the tasks around the tune, built from what each task asks."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from spinewright.cli.printing import columns, heading, listing, say, say_json, sentences
+from spinewright.cli.waiting import waiting
+from spinewright.workflow.around.questions import Form, Question, Task
+from spinewright.workflow.around.register import TASKS
+
+if TYPE_CHECKING:
+    from spinewright.workflow.showing import Json
+
+__all__ = ["add_tasks"]
+
+_USUAL = (
+    ("keep", bool, False, typer.Option("--keep", help="Keep these answers in the session file.")),
+    (
+        "plot",
+        Path | None,
+        None,
+        typer.Option("--plot", help="Draw what can be drawn into this PNG.", metavar="PNG"),
+    ),
+    ("pdf", Path | None, None, typer.Option("--pdf", help="What can be printed, as a PDF.", metavar="PDF")),
+    ("as_json", bool, False, typer.Option("--json", help="Print one JSON object instead of text.")),
+)
+
+
+def add_tasks(app: typer.Typer) -> None:
+    """Give ``app`` one command for every task."""
+    for task in TASKS.values():
+        app.command(task.name)(_command(task))
+
+
+def _command(task: Task) -> Callable[..., None]:
+    """The command of one task: typer reads its options from the signature."""
+
+    def command(file: Path, **said: Any) -> None:  # noqa: ANN401 - typer has checked each against its type
+        _run(task, file, said)
+
+    file = typer.Argument(help="The session file.", metavar="FILE", show_default=False)
+    parameters = [_parameter("file", Path, inspect.Parameter.empty, file)]
+    parameters += [_asked(question) for question in task.questions]
+    parameters += [_parameter(*one) for one in _USUAL]
+    command.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    command.__annotations__ = {p.name: p.annotation for p in parameters}
+    command.__name__ = task.name.replace("-", "_")
+    command.__doc__ = task.about
+    return command
+
+
+def _parameter(name: str, type_: Any, default: Any, option: Any) -> inspect.Parameter:  # noqa: ANN401 - typer's own
+    return inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY, default=default, annotation=Annotated[type_, option])
+
+
+def _asked(question: Question) -> inspect.Parameter:
+    """The option of one question. What is needed may have been kept, so the task itself says when it is missing."""
+    types: dict[object, tuple[Any, str]] = {
+        Form.LINES: (list[str] | None, "TEXT"),
+        Form.LIST: (Path | None, "CSV"),
+        Form.NUMBER: (str | None, "NUMBER"),
+        Form.WHOLE: (str | None, "NUMBER"),
+    }
+    type_, shown = types.get(question.form, (str | None, "TEXT"))
+    option = typer.Option(f"--{question.name}", help=_help(question), metavar=shown)
+    return _parameter(question.name.replace("-", "_"), type_, None, option)
+
+
+def _help(question: Question) -> str:
+    parts = [question.asks[:1].upper() + question.asks[1:]]
+    if question.choices:
+        parts.append("one of " + ", ".join(question.choices))
+    elif question.example:
+        parts.append(f"'{question.example}'" if question.form is not Form.LIST else f"columns {question.example}")
+    told = ", ".join(parts) + "."
+    if question.form is Form.LINES:
+        told += " Once or more."
+    return told + (f" Usually {question.usual}." if question.usual else "")
+
+
+def _run(task: Task, file: Path, said: dict[str, Any]) -> None:
+    from spinewright.workflow.around.keeping import keep_answers
+    from spinewright.workflow.around.running import run
+
+    usual = {name: said.pop(name) for name, *_ in _USUAL}
+    given = {question.name: _given(question, said[question.name.replace("-", "_")]) for question in task.questions}
+    given = {name: lines for name, lines in given.items() if lines}
+    if task.long:
+        with waiting(task.title) as progress:
+            found = run(file, task.name, given, progress)
+    else:
+        found = run(file, task.name, given)
+    if usual["keep"]:
+        keep_answers(file, task, given)
+    account = found.to_json()
+    drawn = _drawn(account, usual["plot"], usual["pdf"])
+    if usual["as_json"]:
+        say_json(account)
+        return
+    kept = ["", f"Kept in {file}."] if usual["keep"] else []
+    say([*account_lines(account), *kept, *(f"\nDrawn: {path}" for path in drawn)])
+
+
+def _given(question: Question, said: Any) -> tuple[str, ...]:  # noqa: ANN401
+    if said is None:
+        return ()
+    if question.form is Form.LIST:
+        from spinewright.workflow.around.listed import list_text
+
+        return (list_text(said, question.name),)
+    return tuple(said) if isinstance(said, list) else (str(said),)
+
+
+def _drawn(account: Json, plot: Path | None, pdf: Path | None) -> list[Path]:
+    drawn = []
+    if plot is not None:
+        from spinewright.report.plot_picture import draw_plots
+
+        drawn.append(draw_plots(account, plot))
+    if pdf is not None:
+        from spinewright.report.paper import print_papers
+
+        drawn.append(print_papers(account, pdf))
+    return drawn
+
+
+def account_lines(account: Json) -> list[str]:
+    """An account as calm text."""
+    told: Any = account
+    lines = [str(told["title"]), "", *sentences([told["answer"]])]
+    lines += heading("Mind", listing(told["cautions"]))
+    for table in told["tables"]:
+        body = [[cell["text"] for cell in row] for row in table["rows"]]
+        lines += heading(table["title"], columns(table["columns"], body) if body else [])
+        lines += sentences([table["note"]]) if table["note"] else []
+    if told["sentences"]:
+        lines += ["", *listing(told["sentences"])]
+    lines += heading("What this rests on", listing(told["rests_on"]))
+    if told["papers"]:
+        names = ", ".join(paper["title"] for paper in told["papers"])
+        lines += ["", *sentences([f"To print with --pdf: {names}."])]
+    return lines

@@ -1,0 +1,178 @@
+"""Prints the sheets of a task around the tune as one PDF, true to scale, set by typst.
+
+The same sheets give the same bytes. Whatever a person wrote reaches typst as data inside string literals, never as
+markup.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from spinewright.errors import InputError, SolveError, StoreError
+from spinewright.report.style import FAINT, INK, OCHRE, QUIET
+
+__all__ = ["paper_pdf", "print_papers"]
+
+_HEAD = f"""#set document(date: none)
+#set page(paper: "a4", margin: (x: 18mm, y: 16mm), footer: context [#text(8pt, fill: rgb("{QUIET}"))[#foot #h(1fr) \
+#counter(page).display("1 / 1", both: true)]])
+#set text(font: "Libertinus Serif", size: 10.5pt, fill: rgb("{INK}"), lang: "en", hyphenate: false)
+#set par(justify: false, leading: 0.55em)
+#let line-colour = rgb("{FAINT}")
+#let care(body) = block(stroke: (left: 2pt + rgb("{OCHRE}")), inset: (left: 6pt, y: 2pt), body)
+"""
+
+
+def print_papers(account: Mapping[str, Any], path: Path) -> Path:
+    """Print every sheet of ``account`` (as its ``to_json`` gives it) into the PDF ``path``; returns it.
+
+    Raises InputError when there is nothing to print, StoreError when the file system refuses; nothing was changed then.
+    """
+    if not account["papers"]:
+        raise InputError(f"'{account['title']}' has nothing to print here", "leave --pdf out")
+    made = paper_pdf(account["papers"])
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        part.write_bytes(made)
+        part.replace(path)
+    except OSError as error:
+        with suppress(OSError):
+            part.unlink()
+        raise StoreError(f"{path} could not be written ({error.strerror or error}); nothing was changed.") from error
+    return path
+
+
+def paper_pdf(papers: Sequence[Mapping[str, Any]]) -> bytes:
+    """The sheets as a PDF. Raises SolveError when they cannot be set."""
+    import typst
+
+    source = "\n#pagebreak(weak: true)\n".join(_sheet(paper, k) for k, paper in enumerate(papers))
+    try:
+        made = typst.compile(source.encode(), format="pdf", ignore_system_fonts=True)
+    except (RuntimeError, ValueError) as error:
+        raise SolveError("the sheet to print", "setting the type", "try it without pictures") from error
+    assert isinstance(made, bytes)  # noqa: S101 - no output file was named
+    return made
+
+
+def _sheet(paper: Mapping[str, Any], number: int) -> str:
+    head = f"#let foot = {_text(paper['foot'])}\n" + (_HEAD if number == 0 else "")
+    title = f'#text(18pt, weight: "bold", {_text(paper["title"])})\n'
+    return head + title + "\n".join(_BLOCKS[block["block"]](block) for block in paper["blocks"])
+
+
+def _text(said: object) -> str:
+    """``said`` as a string literal of typst; control characters and marks that turn the line round are left out."""
+    kept = "".join(c for c in str(said) if c == "\n" or (c.isprintable() and c not in "\u202a\u202b\u202c\u202d\u202e"))
+    escaped = kept.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
+    return f'"{escaped}"'
+
+
+def _cells(row: Sequence[object]) -> str:
+    return ", ".join(f"text({_text(cell)})" for cell in row)
+
+
+def _heading(block: Mapping[str, Any]) -> str:
+    return f'#v(6pt)\n#block(sticky: true, text(12pt, weight: "bold", {_text(block["text"])}))'
+
+
+def _words(block: Mapping[str, Any]) -> str:
+    said = f"text({_text(block['text'])})"
+    return f"#care({said})" if block["care"] else f"#par({said})"
+
+
+def _facts(block: Mapping[str, Any]) -> str:
+    rows = ", ".join(_cells(row) for row in block["rows"])
+    return f"#grid(columns: (auto, 1fr), column-gutter: 10pt, row-gutter: 5pt, {rows})"
+
+
+def _grid(block: Mapping[str, Any]) -> str:
+    columns = len(block["columns"])
+    head = ", ".join(f'text(weight: "bold", {_text(name)})' for name in block["columns"])
+    rows = "".join(f", {_cells(row)}" for row in block["rows"])
+    wide = "1fr" if columns == 1 else f"(1.6fr,{'1fr,' * (columns - 1)})"
+    return (
+        f"#table(columns: {wide}, stroke: (x: none, y: 0.4pt + line-colour), inset: (x: 3pt, y: 3.5pt), "
+        f"table.header({head}){rows})"
+    )
+
+
+def _blanks(block: Mapping[str, Any]) -> str:
+    columns, rows, height = len(block["columns"]), int(block["rows"]), float(block["height"])
+    head = ", ".join(f"text(9pt, {_text(name)})" for name in block["columns"])
+    empty = ", ".join(["[]"] * (columns * rows))
+    sizes = f"(auto, {','.join([f'{height}mm'] * rows)})"
+    return f"#table(columns: ({'1fr,' * columns}), rows: {sizes}, stroke: 0.5pt + line-colour, {head}, {empty})"
+
+
+def _checkline(_block: Mapping[str, Any]) -> str:
+    return (
+        "#v(4pt)\n#block(breakable: false)[#stack(dir: ltr, line(length: 4mm, angle: 90deg), line(length: 100mm), "
+        "line(length: 4mm, angle: 90deg))\n"
+        "#text(8.5pt)[This line is 100 mm long. If your ruler says otherwise, print again at 100 % of its size.]]"
+    )
+
+
+def _strip(block: Mapping[str, Any]) -> str:
+    length, width = float(block["length"]), float(block["width"])
+    marks = []
+    for mark in block["marks"]:
+        if not 0.0 <= mark["at"] <= length:
+            continue
+        reach = width * (0.55 if mark["long"] else 0.35)
+        marks.append(f"place(top + left, dy: {mark['at']:.3f}mm, line(length: {reach:.3f}mm, stroke: 0.35pt))")
+        label = f"text(7pt, {_text(mark['label'])})"
+        marks.append(
+            f"place(top + left, dx: {reach + 0.8:.3f}mm, dy: {mark['at']:.3f}mm - 3.5pt, box(height: 7pt, {label}))"
+        )
+    drawn = "; ".join(marks)
+    title = f"#text(9pt, {_text(block['title'])})\n" if block["title"] else ""
+    return (
+        f"{title}#block(width: {width:.3f}mm, height: {length:.3f}mm, breakable: false, stroke: 0.35pt, "
+        f"inset: 0pt, {{{drawn}}})"
+    )
+
+
+def _labels(block: Mapping[str, Any]) -> str:
+    width, height = float(block["width"]), float(block["height"])
+    across = max(1, int(174 // width))
+    box = f"width: {width:.3f}mm, height: {height:.3f}mm, stroke: 0.35pt, inset: 2mm"
+    cells = ", ".join(f"box({box}, align(horizon, text(8.5pt, {_text(one)})))" for one in block["texts"])
+    return f"#grid(columns: {across}, {cells})" if cells else ""
+
+
+def _signature(block: Mapping[str, Any]) -> str:
+    return (
+        f"#v(8pt)\n#block(breakable: false)[#text({_text(block['text'])})\n#v(14pt)\n"
+        "#grid(columns: (2fr, 1fr), column-gutter: 12mm, line(length: 100%, stroke: 0.5pt), "
+        "line(length: 100%, stroke: 0.5pt), text(8pt)[Name and signature], text(8pt)[Date])]"
+    )
+
+
+def _picture(block: Mapping[str, Any]) -> str:
+    from spinewright.report.plot_picture import plot_svg
+
+    svg, height = plot_svg(block["plot"]), float(block["height"])
+    said = _text(block["plot"]["words"])
+    return f'#image(bytes({_text(svg)}), format: "svg", height: {height:.3f}mm, alt: {said})'
+
+
+_BLOCKS: Mapping[str, Callable[[Mapping[str, Any]], str]] = MappingProxyType(
+    {
+        "heading": _heading,
+        "words": _words,
+        "facts": _facts,
+        "grid": _grid,
+        "blanks": _blanks,
+        "checkline": _checkline,
+        "strip": _strip,
+        "labels": _labels,
+        "signature": _signature,
+        "picture": _picture,
+    }
+)

@@ -1,0 +1,86 @@
+"""Draws the plots of a task around the tune: one under another as a PNG, or one alone as an SVG."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from io import StringIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from spinewright.errors import InputError
+from spinewright.report.saving import save_page
+from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, blank_page, paragraph
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["draw_plots", "plot_svg"]
+
+_HIGH = 3.6  # inches of height of one plot
+#: Series differ in colour, dashes and mark at once.
+_LOOKS = ((BLUE, "-", "o"), (OCHRE, "--", "s"), (INK, "-.", "^"), (QUIET, ":", "D"))
+
+
+def draw_plots(account: Mapping[str, Any], path: Path) -> Path:
+    """Draw every plot of ``account`` (as its ``to_json`` gives it) into the PNG ``path``; returns it.
+
+    Raises InputError when there is nothing to draw, StoreError when the file system refuses.
+    """
+    plots = account["plots"]
+    if not plots:
+        raise InputError(f"'{account['title']}' has nothing to draw here", "leave --plot out")
+    page = blank_page(_HIGH * len(plots))
+    for k, plot in enumerate(plots):
+        _plot(page, plot, (k, len(plots)))
+    return save_page(page, path)
+
+
+def plot_svg(plot: Mapping[str, Any]) -> str:
+    """One plot as an SVG whose bytes depend on nothing but the plot."""
+    import matplotlib as mpl
+
+    with mpl.rc_context({"svg.hashsalt": "spinewright", "svg.fonttype": "none", "font.family": "sans-serif"}):
+        page = blank_page(_HIGH)
+        _plot(page, plot, (0, 1))
+        drawn = StringIO()
+        page.savefig(drawn, format="svg", facecolor=GROUND, metadata={"Date": None, "Creator": None})
+    return drawn.getvalue()
+
+
+def _plot(page: Figure, plot: Mapping[str, Any], place: tuple[int, int]) -> None:
+    """One plot at its ``place`` (which of how many) on the page."""
+    number, of = place
+    share = 1.0 / of
+    foot = 1.0 - (number + 1) * share
+    title = page.text(0.06, foot + share * 0.93, "\n".join(paragraph(plot["title"], 46)), fontsize=11.5, va="center")
+    title.set(color=INK, weight="bold")
+    many = len(plot["series"]) > 1
+    axes = page.add_axes((0.15, foot + share * 0.17, 0.8, share * (0.58 if many else 0.67)), facecolor=GROUND)
+    for one, (colour, dash, mark) in zip(plot["series"], _LOOKS * (1 + len(plot["series"]) // 4), strict=False):
+        _series(axes, one, (colour, dash, mark))
+    axes.set_xlabel(plot["x"], fontsize=9.5, color=INK)
+    axes.set_ylabel(plot["y"], fontsize=9.5, color=INK)
+    axes.tick_params(labelsize=9, colors=INK, length=3)
+    axes.grid(color=FAINT, lw=0.5)
+    axes.set_axisbelow(True)
+    for spine in axes.spines.values():
+        spine.set_color(FAINT)
+    if many:
+        axes.legend(fontsize=8.5, frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2, labelcolor=INK)
+
+
+def _series(axes: Axes, one: Mapping[str, Any], look: tuple[str, str, str]) -> None:
+    """A line with its band, or points with their bars and labels."""
+    colour, dash, mark = look
+    x, y, low, high = one["x"], one["y"], one["low"], one["high"]
+    if one["line"]:
+        axes.plot(x, y, color=colour, ls=dash, lw=1.8, label=one["name"])
+        if low:
+            axes.fill_between(x, low, high, color=colour, alpha=0.15, lw=0)
+        return
+    axes.plot(x, y, ls="none", marker=mark, ms=6, color=colour, label=one["name"])
+    if low:
+        axes.vlines(x, low, high, color=colour, lw=1.2)
+    for label, at, height in zip(one["labels"], x, y, strict=False):
+        axes.annotate(label, (at, height), (6, 5), textcoords="offset points", fontsize=8.5, color=INK)

@@ -1,0 +1,126 @@
+"""What a task around the tune gives back, as both faces show it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import cast
+
+from spinewright.workflow.around.papers import Paper
+from spinewright.workflow.showing import Json, headed
+
+__all__ = ["Account", "Cell", "Plot", "Series", "Table"]
+
+VERSION = 1
+Cell = str | Json
+"""What stands in a table: words, or a quantity as Voice makes it ('value', 'unit', 'text')."""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table with its heading; the first column names the row. ``note`` says what the numbers are."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if any(len(row) != len(self.columns) for row in self.rows):
+            raise ValueError(f"the table '{self.title}' has rows that do not fit its columns")
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One line or set of points of a plot, in the units its axes name; ``low`` and ``high`` hold the central 80 %."""
+
+    name: str
+    x: tuple[float, ...]
+    y: tuple[float, ...]
+    low: tuple[float, ...] = ()
+    high: tuple[float, ...] = ()
+    line: bool = True
+    labels: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """A plot; ``words`` say in one sentence what it shows, for those who do not see it."""
+
+    title: str
+    x: str
+    y: str
+    series: tuple[Series, ...]
+    words: str
+
+    def to_json(self) -> Json:
+        """The plot as an object."""
+        return {
+            "title": self.title,
+            "x": self.x,
+            "y": self.y,
+            "words": self.words,
+            "series": [
+                {
+                    "name": one.name,
+                    "x": [float(v) for v in one.x],
+                    "y": [float(v) for v in one.y],
+                    "low": [float(v) for v in one.low],
+                    "high": [float(v) for v in one.high],
+                    "line": one.line,
+                    "labels": list(one.labels),
+                }
+                for one in self.series
+            ],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """What a task found.
+
+    answer     the one thing to know, one or two sentences
+    sentences  what else is to be said, in order
+    cautions   what can hurt or mislead; shown before everything else that follows
+    rests_on   where the numbers come from and what they cannot know
+    papers     what can be printed
+    """
+
+    task: str
+    title: str
+    answer: str
+    sentences: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
+    plots: tuple[Plot, ...] = ()
+    cautions: tuple[str, ...] = ()
+    rests_on: tuple[str, ...] = ()
+    papers: tuple[Paper, ...] = field(default=())
+
+    def to_json(self) -> Json:
+        """The account by schema/account.json."""
+        body: Json = {
+            "task": self.task,
+            "title": self.title,
+            "answer": self.answer,
+            "sentences": list(self.sentences),
+            "cautions": list(self.cautions),
+            "tables": [
+                {
+                    "title": table.title,
+                    "columns": list(table.columns),
+                    "rows": [[_cell(cell) for cell in row] for row in table.rows],
+                    "note": table.note,
+                }
+                for table in self.tables
+            ],
+            "plots": [plot.to_json() for plot in self.plots],
+            "rests_on": list(self.rests_on),
+            "papers": [paper.to_json() for paper in self.papers],
+        }
+        return headed("account", VERSION, body)
+
+
+def _cell(cell: Cell) -> Json:
+    """A cell as an object: every one has a text, a quantity its value and unit as well."""
+    if isinstance(cell, str):
+        return {"text": cell}
+    return cast(Json, dict(cell))

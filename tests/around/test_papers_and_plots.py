@@ -1,0 +1,91 @@
+"""What is printed and drawn: same bytes for the same input, true to scale, nothing written becomes markup."""
+
+from __future__ import annotations
+
+import re
+import zlib
+from pathlib import Path
+
+import pytest
+
+from spinewright.errors import InputError, StoreError
+from spinewright.report.paper import paper_pdf, print_papers
+from spinewright.report.plot_picture import draw_plots, plot_svg
+from spinewright.workflow.around import papers as p
+from spinewright.workflow.around.account import Account, Plot, Series, Table
+
+_LINE = Series("line", (1, 2, 3), (1, 4, 9), (0, 3, 8), (2, 5, 10))
+_POINTS = Series("points", (1, 2), (2, 3), (1, 2), (3, 4), False, ("a", "b"))
+PLOT = Plot("A plot", "distance (yd)", "drop (in)", (_LINE, _POINTS), "It grows.")
+HOSTILE = '#panic("x") \\ "quoted" $x$ *b* _u_ `r` @ref <label> // c\n= head \u202e\x00\x1b end'
+SHEET = p.Paper(
+    "sheet",
+    HOSTILE,
+    (
+        p.heading(HOSTILE),
+        p.words(HOSTILE),
+        p.words("Mind.", care=True),
+        p.facts([(HOSTILE, HOSTILE)]),
+        p.grid(["a", HOSTILE], [["1", HOSTILE]]),
+        p.blanks(["shaft", HOSTILE], 2),
+        p.checkline(),
+        p.strip([(10.0, "20 yd", True), (25.0, HOSTILE, False), (99.0, "off the strip", False)], 60.0, title=HOSTILE),
+        p.labels(["1", HOSTILE, "3"]),
+        p.signature(HOSTILE),
+        p.picture(PLOT.to_json()),
+    ),
+    HOSTILE,
+)
+ACCOUNT = Account("try", "A task", "Yes.", plots=(PLOT,), papers=(SHEET,)).to_json()
+
+
+def _drawing(pdf: bytes) -> str:
+    """Everything that is drawn in a PDF, as its operators."""
+    streams = re.findall(rb"stream\r?\n(.*?)\r?\nendstream", pdf, re.DOTALL)
+    found = []
+    for one in streams:
+        try:
+            found.append(zlib.decompress(one).decode("latin-1"))
+        except zlib.error:
+            continue
+    return "\n".join(found)
+
+
+def test_the_same_sheet_gives_the_same_bytes(tmp_path: Path) -> None:
+    one = print_papers(ACCOUNT, tmp_path / "one.pdf").read_bytes()
+    assert one == paper_pdf([SHEET.to_json()])
+    assert one.startswith(b"%PDF")
+    assert plot_svg(PLOT.to_json()) == plot_svg(PLOT.to_json())
+    assert draw_plots(ACCOUNT, tmp_path / "a.png").read_bytes() == draw_plots(ACCOUNT, tmp_path / "b.png").read_bytes()
+
+
+def test_the_check_line_is_a_hundred_millimetres() -> None:
+    alone = paper_pdf([p.Paper("s", "t", (p.checkline(),)).to_json()])
+    lengths = [
+        abs(float(x)) for x, y in re.findall(r"0 0 m\s+(-?[\d.]+) (-?[\d.]+) l", _drawing(alone)) if float(y) == 0
+    ]
+    assert max(lengths) == pytest.approx(100 / 25.4 * 72, abs=0.02)  # a point of PDF is 1/72 in (ISO 32000)
+
+
+def test_a_strip_is_true_to_scale() -> None:
+    marks = [(10.0, "", True), (47.5, "", True)]
+    drawn = _drawing(paper_pdf([p.Paper("s", "t", (p.strip(marks, 60.0, 14.0),)).to_json()]))
+    downs = [float(y) for y in re.findall(r"1 0 0 -?1 -?[\d.]+ (-?[\d.]+) cm", drawn)]
+    apart = 37.5 / 25.4 * 72  # the two marks, in points of PDF
+    assert min(abs(abs(a - b) - apart) for a in downs for b in downs) < 0.02
+
+
+def test_nothing_to_draw_or_print_is_said(tmp_path: Path) -> None:
+    empty = Account("try", "A task", "Yes.").to_json()
+    with pytest.raises(InputError, match="nothing to print"):
+        print_papers(empty, tmp_path / "x.pdf")
+    with pytest.raises(InputError, match="nothing to draw"):
+        draw_plots(empty, tmp_path / "x.png")
+    with pytest.raises(StoreError, match="nothing was changed"):
+        print_papers(ACCOUNT, tmp_path / "no" / "x.pdf")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_table_that_does_not_fit_is_a_fault() -> None:
+    with pytest.raises(ValueError, match="do not fit"):
+        Table("t", ("a", "b"), (("1",),))
