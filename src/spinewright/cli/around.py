@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable
+from keyword import iskeyword
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -69,7 +70,13 @@ def _asked(question: Question) -> inspect.Parameter:
     }
     type_, shown = types.get(question.form, (str | None, "TEXT"))
     option = typer.Option(f"--{question.name}", help=_help(question), metavar=shown)
-    return _parameter(question.name.replace("-", "_"), type_, None, option)
+    return _parameter(_key(question), type_, None, option)
+
+
+def _key(question: Question) -> str:
+    """What a question's answer is called in the command: a name that Python allows ('for' is a word of its own)."""
+    name = question.name.replace("-", "_")
+    return f"{name}_" if iskeyword(name) else name
 
 
 def _help(question: Question) -> str:
@@ -89,7 +96,7 @@ def _run(task: Task, file: Path, said: dict[str, Any]) -> None:
     from spinewright.workflow.around.running import run
 
     usual = {name: said.pop(name) for name, *_ in _USUAL}
-    given = {question.name: _given(question, said[question.name.replace("-", "_")]) for question in task.questions}
+    given = {question.name: _given(question, said[_key(question)]) for question in task.questions}
     given = {name: lines for name, lines in given.items() if lines}
     if task.long:
         with waiting(task.title) as progress:
