@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-from hypothesis import settings
+import os
+
+# The suite runs one process for each core, so that threads inside a process would only fight over them.
+for threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "NUMBA_NUM_THREADS"):
+    os.environ.setdefault(threads, "1")
+
+from hypothesis import settings  # noqa: E402 - numpy, which it may load, reads these when it is loaded
 
 settings.register_profile("any machine", deadline=None, derandomize=True)
 settings.load_profile("any machine")
