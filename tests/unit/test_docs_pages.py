@@ -60,7 +60,9 @@ def test_no_page_names_a_verb_that_the_makefile_lacks(page: Path) -> None:
 
 def test_the_index_leads_to_every_page() -> None:
     index = ROOT / "docs" / "README.md"
-    led = {(index.parent / target).resolve() for target in LINK.findall(index.read_text(encoding="utf-8"))}
+    led: set[Path] = set()
+    for listing in (index, index.parent / "around" / "README.md"):
+        led |= {(listing.parent / target).resolve() for target in LINK.findall(listing.read_text(encoding="utf-8"))}
     missing = [names(page) for page in PAGES if page.is_relative_to(index.parent) and page.resolve() not in led]
     assert missing == [names(index)]
 
