@@ -1,0 +1,257 @@
+"""What was learnt of one bow, carried over to the bow after a change: kept where it still holds, widened where not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from enum import StrEnum
+from functools import lru_cache
+from types import MappingProxyType
+
+import numpy as np
+
+from spinewright.belief import (
+    BENT,
+    GAP_DISTANCE,
+    UNKNOWNS,
+    Belief,
+    BeliefSettings,
+    Forecast,
+    Ground,
+    Members,
+    Output,
+    ResponsePrior,
+    Theta,
+    What,
+    believe,
+    break_ground,
+    members_from,
+)
+from spinewright.belief.design import linear_rows, rows_for
+from spinewright.belief.response import LATENTS, Latent
+from spinewright.equipment import Archer, DrawCurve, Setup, mass_model
+from spinewright.evidence import BowCheck, History
+from spinewright.flight import GRAVITY, decay_rate, flight_body
+from spinewright.outlook.following import gap_of_physics
+from spinewright.outlook.values import FloatArray, Range, enough_solved
+from spinewright.units import YARD
+
+__all__ = ["MARKS", "CarriedOver", "Changed", "carried_over", "drop"]
+
+MARKS = (20 * YARD, 40 * YARD, 60 * YARD)  # [m] where the sight marks' change is stated, unless told otherwise
+_SETTINGS = BeliefSettings(bows=200, particles=300)
+
+
+class Changed(StrEnum):
+    """What was changed on the bow, or who shoots what."""
+
+    STRING = "string"
+    WEIGHT = "weight"
+    CAM = "cam"
+    REST = "rest"
+    ARCHER = "archer"
+    BOW = "bow"
+
+
+_ARROWS = ("ln stiffness", "stiff side", "ln damping", "ln drag", "ln cross-flow", "ln vanes", "ln nose")
+_HELD = ("hold y", "hold z", "kick y", "kick z")
+_NOCK_TRAVEL = ("ramp y", "bump y", "ramp z", "bump z")
+_RESTING = ("ln rest y", "ln rest z", "drop", "rest y", "rest z")
+_STRINGS = ("ln string y", "ln string z", "ln tension", "ln nock mass", "ln virtual mass")
+
+#: How much of what was learnt of each unknown of the bow is kept: 1 = all (and what is not named), 0 = nothing, between
+#: them it is the correlation of before and after. Judgements from memory of what such work touches.
+_KEPT_OF_BOW: Mapping[Changed, Mapping[str, float]] = MappingProxyType(
+    {
+        Changed.STRING: {
+            **dict.fromkeys(_STRINGS, 0.6),
+            **{"ln virtual mass": 0.95, "nock z": 0.0, "ramp z": 0.5, "bump z": 0.5, "ramp y": 0.7},
+            **{"hold y": 0.8, "hold z": 0.8},
+        },
+        Changed.WEIGHT: {"ramp z": 0.95, "bump z": 0.95, "ramp y": 0.98, "bump y": 0.98},
+        Changed.CAM: {
+            **dict.fromkeys(_STRINGS, 0.3),
+            **dict.fromkeys(_NOCK_TRAVEL, 0.0),
+            **{"ln force": 0.0, "ln virtual mass": 0.0, "nock z": 0.5, "rest y": 0.3, "rest z": 0.3},
+        },
+        Changed.REST: dict.fromkeys(_RESTING, 0.0),
+        Changed.ARCHER: dict.fromkeys(_HELD, 0.0),
+        Changed.BOW: {
+            **{one.name: 0.0 for one in UNKNOWNS if one.name not in _ARROWS},
+            **dict.fromkeys(_HELD, 0.5),
+        },
+    }
+)
+_SLOPES = (Theta.LENGTH_Y, Theta.HEIGHT_SHARE)
+_REST_SLOPES = (Theta.REST_Y, Theta.REST_Z)
+#: The same of the learnt answers: the share of draws that keep what they hold, the others are drawn anew.
+_KEPT_OF_ANSWERS: Mapping[Changed, Mapping[Theta, float]] = MappingProxyType(
+    {
+        Changed.STRING: {**dict.fromkeys(_SLOPES, 0.9), **dict.fromkeys(_REST_SLOPES, 0.8), Theta.TOUCH: 0.8},
+        Changed.WEIGHT: {},
+        Changed.CAM: {**dict.fromkeys(_SLOPES, 0.5), **dict.fromkeys(_REST_SLOPES, 0.3), Theta.TOUCH: 0.5},
+        Changed.REST: {**dict.fromkeys(_SLOPES, 0.8), **dict.fromkeys(_REST_SLOPES, 0.0), Theta.TOUCH: 0.0},
+        Changed.ARCHER: {**dict.fromkeys(_SLOPES, 0.8), **dict.fromkeys(_REST_SLOPES, 0.8)},
+        Changed.BOW: {**dict.fromkeys(_SLOPES, 0.3), **dict.fromkeys(_REST_SLOPES, 0.0), Theta.TOUCH: 0.0},
+    }
+)
+_TOUCHES = (Latent.TOUCH_Y, Latent.TOUCH_Z)
+_PLACES = (Latent.REST_Y, Latent.REST_Z)
+#: And of where the arrow and the rest stand against their best: the correlation of before and after.
+_KEPT_OF_PLACES: Mapping[Changed, Mapping[Latent, float]] = MappingProxyType(
+    {
+        Changed.STRING: {Latent.TOO_WEAK: 0.95, Latent.REST_Y: 0.8, Latent.REST_Z: 0.3},
+        Changed.WEIGHT: {Latent.REST_Z: 0.95},
+        Changed.CAM: {Latent.TOO_WEAK: 0.5, **dict.fromkeys(_PLACES, 0.0), **dict.fromkeys(_TOUCHES, 0.5)},
+        Changed.REST: {Latent.TOO_WEAK: 0.9, **dict.fromkeys((*_PLACES, *_TOUCHES), 0.0)},
+        Changed.ARCHER: {Latent.TOO_WEAK: 0.8, **dict.fromkeys(_PLACES, 0.8)},
+        Changed.BOW: dict.fromkeys((Latent.TOO_WEAK, *_PLACES, *_TOUCHES), 0.0),
+    }
+)
+#: What a check vouched for and no longer does.
+_UNCHECKED: Mapping[Changed, tuple[str, ...]] = MappingProxyType(
+    {
+        Changed.STRING: ("cam_timing", "nock_height"),
+        Changed.WEIGHT: ("cam_timing",),
+        Changed.CAM: ("cam_timing", "cam_lean", "nock_height", "centre_shot"),
+        Changed.REST: ("centre_shot", "rest_drop"),
+        Changed.ARCHER: (),
+        Changed.BOW: tuple(item.name for item in fields(BowCheck)),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedOver:
+    """Before and after a change, over the same draws of all that is unknown.
+
+    before, after, moved  gap bare less fletched [m at 20 yd]: as it is, as expected, and the change of it
+    speed, faster [m/s]   speed of the fletched arrow after the change, and the change of it
+    higher [m]            by how much the fletched hit rises from speed alone, at each of the ``marks`` [m] asked for
+    wider  [1]            how many times as wide the central 80 % of the gap is after it (sideways, height)
+    """
+
+    before: Forecast
+    after: Forecast
+    moved: Forecast
+    speed: Range
+    faster: Range
+    higher: tuple[Range, ...]
+    wider: tuple[float, float]
+
+
+@lru_cache(maxsize=8)
+def carried_over(
+    history: History, archer: Archer, changed: Changed, after: Setup, archer_after: Archer,
+    settings: BeliefSettings = _SETTINGS, marks: tuple[float, ...] = MARKS,
+) -> CarriedOver:  # fmt: skip
+    """The belief of ``history`` as a prior for the bench as it stands ``after`` the change.
+
+    Each unknown of the plausible bows keeps as much of what was learnt as such work leaves, the rest is drawn anew from
+    the prior; the gap follows through the model of the release and the learnt answers, as in any other prediction, and
+    is widened for answers being straight lines only nearby. Raises SolveError when most bows have no answer.
+    """
+    belief = _believed(history, archer, settings)
+    ground = belief.ground
+    rng = np.random.default_rng([settings.seed, 8])
+    xi = np.clip(belief.carried(ground.members.xi), -4.0, 4.0)
+    old = members_from(xi, ground.start, ground.check)
+    new = _after(_blended(xi, changed, rng), ground, changed, after)
+    physics, solved = gap_of_physics(old, history.now)
+    physics_after, solved_after = gap_of_physics(new, after)
+    solved = solved & solved_after
+    enough_solved(solved, "what the change does", "most plausible bows gave no finite answer")
+    answers, bent = _answers(belief, changed, (history.now, after), archer_after, rng)
+    before = belief.gap(history.now)
+    now = before + physics_after - physics + answers + bent * rng.standard_normal(before.shape)
+    speeds = [_speed(old, history.now), _speed(new, after)]
+    drops = [drop(speed, setup, marks) for speed, setup in zip(speeds, (history.now, after), strict=True)]
+    return CarriedOver(
+        before=Forecast.of(before[solved]),
+        after=Forecast.of(now[solved]),
+        moved=Forecast.of((now - before)[solved]),
+        speed=Range.of(speeds[1][solved]),
+        faster=Range.of((speeds[1] - speeds[0])[solved]),
+        higher=tuple(Range.of(rise) for rise in (drops[0] - drops[1])[:, solved]),
+        wider=_wider(before[solved], now[solved]),
+    )
+
+
+@lru_cache(maxsize=2)
+def _believed(history: History, archer: Archer, settings: BeliefSettings) -> Belief:
+    """What is believed before the change: the same whatever changes."""
+    return believe(break_ground(history, (), (), settings), history, archer)
+
+
+def _wider(before: FloatArray, after: FloatArray) -> tuple[float, float]:
+    widths = [np.diff(np.quantile(draws, (0.1, 0.9), axis=0), axis=0)[0] for draws in (before, after)]
+    share = widths[1] / np.maximum(widths[0], 1e-9)
+    return float(share[0]), float(share[1])
+
+
+def _blended(xi: FloatArray, changed: Changed, rng: np.random.Generator) -> FloatArray:
+    """(S, P) coordinates after the change; one draw a column, so that left and right twins draw alike."""
+    kept = np.array([_KEPT_OF_BOW[changed].get(one.name, 1.0) for one in UNKNOWNS])
+    return np.asarray(kept * xi + np.sqrt(1.0 - kept**2) * rng.standard_normal(xi.shape))
+
+
+def _after(xi: FloatArray, ground: Ground, changed: Changed, after: Setup) -> Members:
+    """The plausible bows after the change. Speeds read before a new cam or of another bow say nothing of it."""
+    start = ground.start
+    if changed in (Changed.CAM, Changed.BOW):
+        start = replace(start, bow=replace(after.bow, speeds=()), bolts_since_weighed=0.0)
+    check = ground.check
+    if check is not None:
+        check = replace(check, **dict.fromkeys(_UNCHECKED[changed]))
+    members = members_from(xi, start, check)
+    # A third of the string pulled at its middle moves with the nock (computed).
+    heavier = 0.33 * (after.bow.string_mass - start.bow.string_mass) + after.bow.on_string - start.bow.on_string
+    moving = np.maximum(members.stroke.virtual_mass + heavier, 1e-4)
+    return replace(members, stroke=replace(members.stroke, virtual_mass=moving))
+
+
+def _answers(
+    belief: Belief, changed: Changed, setups: tuple[Setup, Setup], archer: Archer, rng: np.random.Generator
+) -> tuple[FloatArray, FloatArray]:
+    """(S, 2) what the learnt answers add to the gap after the change less before, and one sd of what a line misses."""
+    theta, first = belief.particles.theta, belief.ground.kernel.weight.shape[0]
+    latents = belief.particles.latents[:, first : first + LATENTS]
+    fresh = ResponsePrior.of(archer, None, None).draw(len(theta), rng)
+    kept = np.array([_KEPT_OF_ANSWERS[changed].get(one, 1.0) for one in Theta])
+    theta_after = np.where(rng.random(theta.shape) < kept, theta, fresh)
+    held = np.array([_KEPT_OF_PLACES[changed].get(one, 1.0) for one in Latent])
+    moved = held * latents + np.sqrt(1.0 - held**2) * rng.standard_normal(latents.shape)
+    now, after = setups
+    here = _added(belief, now, theta, latents)
+    straight = _added(belief, after, theta, latents) - here
+    share, least = (BENT[1], 0.0) if changed is Changed.REST else (BENT[0], BENT[2] if after != now else 0.0)
+    return _added(belief, after, theta_after, moved) - here, np.hypot(share * straight, least)
+
+
+def _added(belief: Belief, setup: Setup, theta: FloatArray, latents: FloatArray) -> FloatArray:
+    """(S, 2) what the learnt answers add to the gap [m at 20 yd] of ``setup``, which need not be of the ground."""
+    ground = belief.ground
+    kernel, first = ground.kernel, ground.kernel.weight.shape[0]
+    rows = rows_for(kernel, (setup,), ground.start, [(Output(0, What.GAP, GAP_DISTANCE), None)])
+    offset, matrix = linear_rows(kernel, rows, theta, belief.prior)
+    own = np.einsum("kji,ki->kj", matrix[:, :, first : first + LATENTS], latents)
+    return np.asarray(offset - kernel.mean[rows.column[0]] + own)
+
+
+def _speed(members: Members, setup: Setup) -> FloatArray:
+    """(S,) [m/s] of the fletched arrow: (m + m_v) v^2 / 2 = share given back x stored energy."""
+    share = members.stroke.force_factor * setup.present_peak_weight / setup.bow.peak_weight
+    moving = setup.build.total_mass(bare=False) + members.stroke.virtual_mass
+    return np.asarray(np.sqrt(2.0 * share * DrawCurve.of(setup.bow).stored_energy / moving))
+
+
+def drop(speed: FloatArray, setup: Setup, distances: tuple[float, ...]) -> FloatArray:
+    """(D, S) [m] by how much the fletched arrow of ``setup`` falls below its line of departure at each distance.
+
+    Flat fire with drag that grows with the square of the speed v = v0 exp(-k x), so
+    fall = g (exp(2 k x) - 1 - 2 k x) / (2 k v0)^2, which is g x^2 / (2 v0^2) without drag.
+    """
+    body = flight_body(setup.build, mass_model(setup.build, bare=False), bare=False)
+    grown = 2.0 * decay_rate(body, float(np.median(speed))) * np.asarray(distances)[:, None]
+    stretch = (np.expm1(grown) - grown) / grown**2
+    return np.asarray(GRAVITY * (np.asarray(distances)[:, None] / speed) ** 2 * stretch)
