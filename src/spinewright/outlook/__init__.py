@@ -7,6 +7,8 @@ plausible bows of a belief. Does not live here: what to do next (``advice``), pi
 """
 
 from spinewright.outlook.bounds import MOST_BEND, MOST_TURN, Bound, Leaving, broken_bounds
+from spinewright.outlook.builds import BuildDraws, Use, told_apart
+from spinewright.outlook.comparing import Compared, Comparison, compare
 from spinewright.outlook.differences import (
     Difference,
     HeadsAndDifferences,
@@ -42,7 +44,10 @@ __all__ = [
     "MOST_TURN",
     "ArrowFigures",
     "Bound",
+    "BuildDraws",
     "BuildFigures",
+    "Compared",
+    "Comparison",
     "Difference",
     "Fine",
     "Flatness",
@@ -62,10 +67,12 @@ __all__ = [
     "SetSpread",
     "ShotMotion",
     "Skill",
+    "Use",
     "archer_words",
     "broken_bounds",
     "build_figures",
     "choose_grid",
+    "compare",
     "difference_rows",
     "fine_places",
     "finer",
@@ -91,6 +98,7 @@ __all__ = [
     "skill_of",
     "some_members",
     "some_rows",
+    "told_apart",
     "with_length",
     "with_point",
 ]
