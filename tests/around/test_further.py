@@ -46,17 +46,23 @@ def test_a_small_gap_grows_faster_than_the_distance() -> None:
     assert found.still[0] > tuned(near=0.25 * INCH).still[0] > found.best
 
 
-def test_a_bare_shaft_that_weighs_more_hits_lower() -> None:
-    # computed: with nothing standing off, only height is left; tape makes the bare shaft slower, so it drops more
+def test_a_stiff_aim_is_carried_on_by_the_growth() -> None:
+    # computed: a straight line read half an inch further along gives its slope times half an inch more
     state = example().state
-    quiet = []
-    for tape in (0.0, state.now.build.fletching.total_mass):
-        setup = replace(state.now, build=replace(state.now.build, tape_mass=tape))
-        members = draw_members(20, setup, None, np.random.default_rng(1))
-        still = replace(members, amplitudes=np.zeros_like(members.amplitudes))
-        quiet.append(tuned_gaps(still, setup, [50 * YARD], 0.5 * INCH, (0.0, 0.0))[0].middle)
-    assert [y for y, _ in quiet] == pytest.approx([0.0, 0.0], abs=1e-9)
-    assert quiet[1][1] < quiet[0][1] - 0.3 * INCH
+    members = draw_members(50, state.now, None, np.random.default_rng(1))
+    plain, stiff = (tuned_gaps(members, state.now, [40 * YARD], 0.5 * INCH, (aim, 0.0))[0] for aim in (0.0, 0.5 * INCH))
+    assert stiff.middle[0] - plain.middle[0] == pytest.approx(0.5 * INCH * plain.growth[0])
+    assert stiff.middle[1] == plain.middle[1]
+
+
+def test_bows_that_do_not_differ_show_no_growth() -> None:
+    # computed: with nothing standing off sideways every plausible bow has its bare shaft straight behind the fletched
+    state = example().state
+    members = draw_members(20, state.now, None, np.random.default_rng(1))
+    still = replace(members, amplitudes=np.zeros_like(members.amplitudes))
+    found = tuned_gaps(still, state.now, [50 * YARD], 0.5 * INCH, (0.0, 0.0))[0]
+    assert (found.middle[0], found.growth[0]) == pytest.approx((0.0, 0.0), abs=1e-9)
+    assert found.still[0] == pytest.approx(found.best)
 
 
 def test_shots_agree_with_the_plain_count_where_walks_are_alike() -> None:

@@ -113,8 +113,7 @@ def _gaps(members: Members, setup: Setup, distances: Sequence[float]) -> FloatAr
 def _share(members: Members, setup: Setup, near: float) -> float:
     """How much of the standing disturbances leaves gaps at 20 yd of about ``near`` [m]."""
     spread = float(_gaps(members, setup, ())[:, 0].std(axis=0).max())
-    return float(np.clip(near / max(spread, 1e-9), _NO_SPREAD = 1e-6  # [m] gaps that differ by less say nothing about what follows them
-_LEAST_SHARE, _MOST_SHARE))
+    return float(np.clip(near / max(spread, 1e-9), _LEAST_SHARE, _MOST_SHARE))
 
 
 def _line(x: FloatArray, y: FloatArray, at: float) -> tuple[float, float, float]:
