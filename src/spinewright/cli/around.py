@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from io import StringIO
 from keyword import iskeyword
 from pathlib import Path
+from shutil import get_terminal_size
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from spinewright.cli.printing import columns, heading, listing, say, say_json, sentences
+from spinewright.cli.printing import WIDTH, heading, listing, rows, say, say_json, sentences
 from spinewright.cli.waiting import waiting
 from spinewright.workflow.around.questions import Form, Question, Task
 from spinewright.workflow.around.register import TASKS
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["add_tasks"]
 
+_MOST_LINES = 2.2  # lines that a row of a table may take on the mean
 _USUAL = (
     ("keep", bool, False, typer.Option("--keep", help="Keep these answers in the session file.")),
     (
@@ -137,6 +140,31 @@ def _drawn(account: Json, plot: Path | None, pdf: Path | None) -> list[Path]:
     return drawn
 
 
+def _table(head: Sequence[str], body: Sequence[Sequence[str]]) -> list[str]:
+    """A table no wider than the screen, its cells broken between words; where that gets too tall a block for each row."""
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    table = Table(box=None, padding=(0, 2, 0, 0), header_style="", pad_edge=False)
+    for name in head:
+        table.add_column(Text(name), overflow="fold")
+    for row in body:
+        table.add_row(*(Text(cell) for cell in row))
+    drawn = StringIO()
+    Console(
+        file=drawn,
+        width=max(WIDTH, get_terminal_size().columns - 1) - 2,
+        color_system=None,
+        force_terminal=False,
+        legacy_windows=False,
+    ).print(table)
+    found = [f"  {line}".rstrip() for line in drawn.getvalue().splitlines()]
+    if len(found) <= _MOST_LINES * (1 + len(body)):
+        return found
+    return [line for row in body for line in ["", *listing(row[:1]), *rows([*zip(head[1:], row[1:], strict=True)])]][1:]
+
+
 def account_lines(account: Json) -> list[str]:
     """An account as calm text."""
     told: Any = account
@@ -144,7 +172,7 @@ def account_lines(account: Json) -> list[str]:
     lines += heading("Mind", listing(told["cautions"]))
     for table in told["tables"]:
         body = [[cell["text"] for cell in row] for row in table["rows"]]
-        lines += heading(table["title"], columns(table["columns"], body) if body else [])
+        lines += heading(table["title"], _table(table["columns"], body) if body else [])
         lines += sentences([table["note"]]) if table["note"] else []
     if told["sentences"]:
         lines += ["", *listing(told["sentences"])]
