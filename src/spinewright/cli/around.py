@@ -141,7 +141,7 @@ def _drawn(account: Json, plot: Path | None, pdf: Path | None) -> list[Path]:
 
 
 def _table(head: Sequence[str], body: Sequence[Sequence[str]]) -> list[str]:
-    """A table no wider than the screen, its cells broken between words; where that gets too tall a block for each row."""
+    """A table no wider than the screen, its cells broken between words; where that gets too tall a block a row."""
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
@@ -152,13 +152,8 @@ def _table(head: Sequence[str], body: Sequence[Sequence[str]]) -> list[str]:
     for row in body:
         table.add_row(*(Text(cell) for cell in row))
     drawn = StringIO()
-    Console(
-        file=drawn,
-        width=max(WIDTH, get_terminal_size().columns - 1) - 2,
-        color_system=None,
-        force_terminal=False,
-        legacy_windows=False,
-    ).print(table)
+    wide = max(WIDTH, get_terminal_size().columns - 1) - 2
+    Console(file=drawn, width=wide, color_system=None, force_terminal=False, legacy_windows=False).print(table)
     found = [f"  {line}".rstrip() for line in drawn.getvalue().splitlines()]
     if len(found) <= _MOST_LINES * (1 + len(body)):
         return found
