@@ -117,7 +117,7 @@ def test_a_nock_that_slips_up_sends_the_arrow_down() -> None:
 
 def test_what_was_read_is_held_against_its_tolerance() -> None:
     def now(**read: str) -> dict[str, str]:
-        return {row[0]: row[-1] for row in asked("recheck", **read).tables[1].rows}
+        return {str(row[0]): str(row[-1]) for row in asked("recheck", example(), **read).tables[1].rows}
 
     # The invented bow: 6 5/8 in, 61.5 lb, 32 3/4 in; a sixteenth, a pound and an eighth are left (common practice).
     assert now(brace_height="6 11/16 in")["brace height"] == "kept"
@@ -181,7 +181,7 @@ def test_the_sheet_has_the_columns_of_an_entry() -> None:
 )
 def test_what_cannot_be_names_its_question(given: dict[str, str], field: str) -> None:
     with pytest.raises(InputError) as error:
-        asked("recheck", **given)
+        asked("recheck", example(), **given)
     assert error.value.place.field == field
 
 
