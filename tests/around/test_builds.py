@@ -137,7 +137,7 @@ def test_side_by_side_with_cost_mass_and_the_least_allowed() -> None:
 def test_a_shaft_thicker_than_the_round_allows_and_a_light_arrow_are_left_out() -> None:
     light = FEW + "light,500,4.2 gr/in,0.222 in,0.202 in,32 in,1\n"
     account = asked("builds", shafts=light, points=ONE_POINT, widest_shaft="9.0 mm")
-    left = {str(row[0]).split(",")[0]: str(row[1]) for row in _table(account, "Left out").rows}
+    left = {str(row[0]).split(",")[0]: str(row[1]) for row in _table(account, "Not ranked").rows}
     assert "limit of your round" in left["thick"]
     assert "do not shoot this" in left["light"]
     assert len(_table(account, "In order").rows) == 1

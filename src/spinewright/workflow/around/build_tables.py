@@ -21,7 +21,7 @@ def account_of(state: BenchState, title: str, ranked: Ranked) -> Account:
     left = [*_left_out(ranked, voice.system), *ranked.impossible]
     tables = [_order_table(rows, said), _flight_table(rows, said), _arrow_table(rows, said)] if rows else []
     if left:
-        tables.append(Table("Left out", ("build", "why"), tuple(left), ""))
+        tables.append(Table("Not ranked", ("build", "why"), tuple(left), ""))
     return Account(
         "builds",
         title,
