@@ -151,11 +151,13 @@ def test_a_lighter_point_answers_like_a_cut() -> None:
 
 def test_verdicts_follow_the_rules_of_the_plan() -> None:
     step, plan = 0.5 * INCH, _plan(_bench(Hand.RIGHT, weak=True))
-    kept = replace(plan, fits=Range(plan.length - 2 * step, 0.0, 0.0), budget=1.0)
+    kept = replace(plan, fits=Range(plan.length - 2 * step, 0.0, 1.0), budget=1.0)
     assert _verdict(kept, step, 0.0) is Verdict.CUT
     assert _verdict(replace(kept, budget=0.0), step, 0.0) is Verdict.RISK
-    assert _verdict(replace(kept, fits=Range(plan.length - 0.4 * step, 0.0, 0.0)), step, 0.0) is Verdict.NEAR
+    assert _verdict(replace(kept, fits=Range(plan.length - 0.4 * step, 0.0, 1.0)), step, 0.0) is Verdict.NEAR
     assert _verdict(replace(kept, cuts=()), step, 0.0) is Verdict.END
+    short = Range(plan.shortest - step, plan.shortest - 2 * step, plan.shortest - 0.6 * step)
+    assert _verdict(replace(kept, fits=short), step, 0.0) is Verdict.OTHER
     assert _verdict(replace(kept, test=plan.length - step), step, 0.0) is Verdict.FIRST
     assert _verdict(replace(kept, diagnosis=replace(plan.diagnosis, weak=0.4)), step, 0.0) is Verdict.STIFF
     assert plan.learnt

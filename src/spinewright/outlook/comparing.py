@@ -15,7 +15,7 @@ from spinewright.evidence import History
 from spinewright.outlook.bounds import Bound, broken_bounds
 from spinewright.outlook.builds import BuildDraws, Use, aim_scatter, build_draws
 from spinewright.outlook.differences import field_point
-from spinewright.outlook.fitting import fitting_lengths, within_reach
+from spinewright.outlook.fitting import NEAR_ENOUGH, fitting_lengths, within_reach
 from spinewright.outlook.grid import with_length
 from spinewright.outlook.own_mistakes import Line
 from spinewright.outlook.runs import some_rows
@@ -132,15 +132,28 @@ def _compared(asked: Comparison, k: int) -> Compared:
     broken = _broken(setup, asked)
     if broken:
         return Compared(setup, fits, reach, None, broken)
+    unfit = _unfit(asked, k, fits)
+    if unfit:
+        return Compared(setup, fits, reach, None, reason=unfit)
     gap = None if setup.build.head.kind is HeadKind.FIELD else ground.gap
     try:
         draws = build_draws(ground.members, setup, _line(asked), asked.use, ground.aim, gap)
     except SolveError as error:
-        return Compared(setup, fits, reach, None, reason=error.step)
+        return Compared(setup, fits, reach, None, reason=f"it has no usable answer ({error.step})")
     if np.count_nonzero(draws.solved) < _MOSTLY * len(draws.solved):
-        reason = draws.reason or "too few plausible bows have an answer"
+        reason = f"it has no usable answer ({draws.reason or 'too few plausible bows have one'})"
         return Compared(setup, fits, reach, None, reason=reason)
     return Compared(setup, fits, reach, draws)
+
+
+def _unfit(asked: Comparison, k: int, fits: Range) -> str:
+    """Why an arrow is not for this bow at any length it could have; '' when it may be. A very weak one can break."""
+    arrow = asked.arrows[k]
+    if fits.high < asked.shortest - arrow.build.carbon_start - NEAR_ENOUGH:
+        return "too weak for this bow even at the shortest safe length, and a shaft that is far too weak can break"
+    if fits.low > arrow.build.carbon_length + NEAR_ENOUGH:
+        return "too stiff for this bow even uncut"
+    return ""
 
 
 def _broken(setup: Setup, asked: Comparison) -> tuple[Limit | Bound, ...]:

@@ -30,7 +30,7 @@ from spinewright.belief.response import spine_coordinates
 from spinewright.equipment import Head, LimitState, Setup, safety_limits
 from spinewright.equipment.limits import REACH_MARGIN
 from spinewright.errors import EquipmentError
-from spinewright.outlook.fitting import fitting_lengths
+from spinewright.outlook.fitting import NEAR_ENOUGH, fitting_lengths
 from spinewright.outlook.grid import with_length
 from spinewright.outlook.values import Range
 from spinewright.units import INCH
@@ -57,6 +57,7 @@ _SETTINGS = BeliefSettings(bows=120, particles=300)
 class Verdict(StrEnum):
     """What the plan comes to now."""
 
+    OTHER = "other"  # even the shortest length leaves it too weak
     STIFF = "stiff"  # never cut
     FIRST = "first"  # cut the long shafts to their test length
     NEAR = "near"  # less to take off than half a step
@@ -306,6 +307,8 @@ def _verdict(plan: CutPlan, step: float, aim: float) -> Verdict:
     reading, left = plan.diagnosis.reading, plan.length - plan.fits.middle
     if plan.diagnosis.weak < 0.5 or (reading is not None and reading.gap[0] - aim > reading.sd):
         return Verdict.STIFF
+    if plan.fits.high < plan.shortest - NEAR_ENOUGH:
+        return Verdict.OTHER
     if plan.length - plan.test > 0.5 * step and plan.cuts:
         return Verdict.FIRST
     if left < 0.5 * step:

@@ -7,8 +7,11 @@ import numpy as np
 from spinewright.belief import BENT, Belief, length_slopes, too_weak
 from spinewright.equipment import Setup
 from spinewright.outlook.values import FloatArray
+from spinewright.units import INCH
 
-__all__ = ["fitting_lengths", "within_reach"]
+__all__ = ["NEAR_ENOUGH", "fitting_lengths", "within_reach"]
+
+NEAR_ENOUGH = 0.25 * INCH  # [m] half the usual cut: nobody asks for a better fit in length (common practice)
 
 _LEAST_SLOPE = 1.0  # [m/m] a bow that answers less to length is aimed at as if it answered so much
 
@@ -30,5 +33,8 @@ def fitting_lengths(belief: Belief, setup: Setup, now: Setup, aim: float = 0.0) 
 
 
 def within_reach(lengths: FloatArray, shortest: float, longest: float) -> float:
-    """Share [1] of fitting ``lengths`` (S,) [m] that a shaft between ``shortest`` and ``longest`` [m] can be cut to."""
-    return float(np.mean((lengths >= shortest) & (lengths <= longest)))
+    """Share [1] of fitting ``lengths`` (S,) [m] that a shaft between ``shortest`` and ``longest`` [m] can be cut to.
+
+    A length within :data:`NEAR_ENOUGH` of these bounds counts.
+    """
+    return float(np.mean((lengths >= shortest - NEAR_ENOUGH) & (lengths <= longest + NEAR_ENOUGH)))

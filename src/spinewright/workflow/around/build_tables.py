@@ -40,7 +40,7 @@ def _left_out(ranked: Ranked, system: System) -> list[tuple[str, str]]:
         if compared.broken:
             found.append((built.name, " ".join(one.sentence(system) for one in compared.broken)))
         elif compared.draws is None:
-            found.append((built.name, f"No usable answer: {compared.reason}."))
+            found.append((built.name, f"{compared.reason[:1].upper()}{compared.reason[1:]}."))
     return found
 
 
@@ -49,6 +49,8 @@ def _order_table(rows: list[Row], said: Said) -> Table:
     for number, row in enumerate(rows, 1):
         fits = row.compared.fits
         behind: Cell = said.worth(row.behind) if row.apart else "within doubt"
+        if row.behind.low == row.behind.high == 0.0:
+            behind = "the best"
         body.append(
             (
                 f"{number} {row.built.name}",
@@ -67,7 +69,7 @@ def _order_table(rows: list[Row], said: Said) -> Table:
         columns,
         tuple(body),
         "Lengths are of the shaft, end to end. Brackets hold four cases of five. 'Can be cut to fit' is how likely the "
-        "length that fits lies between the shortest safe one and the uncut shaft.",
+        "length that fits lies, to 1/4 in (6 mm), between the shortest safe one and the uncut shaft.",
     )
 
 

@@ -99,11 +99,9 @@ def rests_of(ranked: Ranked, said: Said, state: BenchState) -> list[str]:
         found.append(f"Crosswinds are taken as misjudged by {text}, one time in three by more.")
     if any(_without_blades(built.setup.build.head) for built, _ in ranked.found):
         found.append("Where a mechanical head's blades are not listed, folded ones of an invented size stand in.")
-    tuned, seen = ("1 in at 20 yd", "1/4 in") if voice.system is System.INCH else ("25 mm at 18 m", "6 mm")
-    found.append(
-        f"Every build is taken as tuned, bare within {tuned} of fletched. Less than 0.05 points an arrow, or {seen} of "
-        "miss, counts as no difference."
-    )
+    tuned, seen = ("1 in", "1/4 in") if voice.system is System.INCH else ("25 mm", "6 mm")
+    found.append(f"Every build is taken as tuned, bare within {tuned} of fletched at 20 yd.")
+    found.append(f"Less than 0.05 points an arrow, or {seen} of miss, counts as no difference.")
     found.append("The sizes of the mistakes and differences are stated from memory, not measured on you.")
     found.append(
         "Vanes, bushing, wrap, collar and nock fit are taken from the present arrow. Costs are your own numbers."

@@ -18,8 +18,8 @@ _LONGEST, _BELOW = 150.0, 12.0  # mm of strip that fit on the sheet beside the r
 
 
 def card_of(plan: CutPlan, voice: Voice, cautions: tuple[str, ...]) -> papers.Paper:
-    """The card of the cuts that are planned. Of a stiff arrow it has none."""
-    cuts = () if plan.verdict == "stiff" else plan.cuts
+    """The card of the cuts that are planned. Of an arrow that is not to be cut it has none."""
+    cuts = () if plan.verdict in ("stiff", "other") else plan.cuts
     shortest = "Shortest safe, marked at full draw" if plan.marked else "Shortest as computed; mark it at full draw"
     rows = [("Now, end to end", length_of(plan.length, voice)), (shortest, length_of(plan.shortest, voice))]
     throat = plan.shortest + plan.now.setup.build.carbon_start

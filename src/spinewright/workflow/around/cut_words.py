@@ -39,6 +39,11 @@ def _lead(plan: CutPlan, voice: Voice, step: float) -> str:
             f"Do not cut: at {now} the arrow reads stiff, or more likely too stiff than too weak, and a stiff arrow is "
             "never cut. A heavier point or a longer or weaker shaft is the way."
         )
+    if plan.verdict == "other":
+        return (
+            f"Do not cut for this: the arrow should fit below {length_of(plan.shortest, voice)}, the shortest length, "
+            "so no cut makes it stiff enough. A stiffer shaft or a lighter point is the way."
+        )
     if plan.verdict == "first":
         after = plan.cuts[0].setup.build.carbon_length
         return (
@@ -51,7 +56,8 @@ def _lead(plan: CutPlan, voice: Voice, step: float) -> str:
         point = f": try the {point_of(plan.instead, voice)} point" if plan.instead else ", or begin with another shaft"
         return f"No whole step remains at {now}. Change the point, not the length{point}."
     if plan.verdict == "risk":
-        return f"No cut yet: {_risk(plan)}. Shoot more with the arrow as it is, or change what can be put back."
+        shoot = "Shoot bare and fletched" if "shots" in plan.missing else "Shoot more"
+        return f"No cut yet: {_risk(plan)}. {shoot} with the arrow as it is, or change what can be put back."
     if plan.verdict == "point" and plan.instead is not None:
         return (
             f"Try the {point_of(plan.instead, voice)} point before you cut: it can be put back, and {_why_point(plan)}."
@@ -91,7 +97,9 @@ def _steps(length: float, plan: CutPlan, voice: Voice, step: float) -> str:
 
     count = steps_left(length, plan.shortest, step)
     steps = f"{count} step{'' if count == 1 else 's'} of {length_of(step, voice)}"
-    verb = "remains" if count == 1 else "remain"
+    if count == 0:
+        steps = f"no step of {length_of(step, voice)}"
+    verb = "remain" if count > 1 else "remains"
     what = "the shortest safe length" if plan.marked else "the shortest length as computed"
     return f"{steps} {verb} before {what}, {length_of(plan.shortest, voice)}"
 
