@@ -52,7 +52,7 @@ def _strip(plan: CutPlan, voice: Voice, lengths: list[float]) -> list[Json]:
     shown = [mark for mark in marks if mark[0] <= _LONGEST - _BELOW]
     if not shown:
         return [papers.words("The first cut is further from the end than this sheet is long: measure it with a rule.")]
-    stop = "STOP: shortest safe" if plan.marked else "STOP: computed, not marked"
+    stop = "STOP" if plan.marked else "STOP (computed)"
     bottom = shown[-1][0]
     if end <= _LONGEST - _BELOW:
         # A last cut right at the shortest length shares its mark, so that the two labels do not stand on each other.
@@ -64,8 +64,9 @@ def _strip(plan: CutPlan, voice: Voice, lengths: list[float]) -> list[Json]:
         bottom = max(bottom, end)
     return [
         papers.words(
-            "Cut the strip out along its frame and print it at 100 %. Take the nock out, lay the top edge flush with "
-            "the rear end of the shaft as it is now, and mark the first cut. After each cut measure what stays."
+            "Check the line above with a ruler and cut the strip out along its frame. Take the nock out, lay the top "
+            "edge flush with the rear end of the shaft as it is now, and mark the first cut. After each cut measure what "
+            "stays."
         ),
         papers.strip(shown, bottom + _BELOW, 100.0, "Top edge: rear end of the shaft, nock out"),
     ]
