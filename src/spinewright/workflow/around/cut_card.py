@@ -65,8 +65,8 @@ def _strip(plan: CutPlan, voice: Voice, lengths: list[float]) -> list[Json]:
     return [
         papers.words(
             "Check the line above with a ruler and cut the strip out along its frame. Take the nock out, lay the top "
-            "edge flush with the rear end of the shaft as it is now, and mark the first cut. After each cut measure what "
-            "stays."
+            "edge flush with the rear end of the shaft as it is now, and mark the first cut. After each cut measure "
+            "what stays."
         ),
         papers.strip(shown, bottom + _BELOW, 100.0, "Top edge: rear end of the shaft, nock out"),
     ]
