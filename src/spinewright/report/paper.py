@@ -63,7 +63,11 @@ def paper_pdf(papers: Sequence[Mapping[str, Any]]) -> bytes:
 def _sheet(paper: Mapping[str, Any], number: int) -> str:
     head = f"#let foot = {_text(paper['foot'])}\n" + (_HEAD if number == 0 else "")
     title = f'#text(18pt, weight: "bold", {_text(paper["title"])})\n'
-    return head + title + "\n".join(_BLOCKS[block["block"]](block) for block in paper["blocks"])
+    return head + title + _blocks(paper["blocks"])
+
+
+def _blocks(blocks: Sequence[Mapping[str, Any]]) -> str:
+    return "\n".join(_BLOCKS[block["block"]](block) for block in blocks)
 
 
 def _text(said: object) -> str:
@@ -162,6 +166,28 @@ def _picture(block: Mapping[str, Any]) -> str:
     return f'#image(bytes({_text(svg)}), format: "svg", height: {height:.3f}mm, alt: {said})'
 
 
+def _beside(block: Mapping[str, Any]) -> str:
+    left, right = _blocks(block["left"]), _blocks(block["right"])
+    return f"#grid(columns: (1fr, 1fr), column-gutter: 7mm, [{left}], [{right}])"
+
+
+def _fitted(block: Mapping[str, Any]) -> str:
+    """Set at the largest of some sizes at which it fits under a title; made wider as much as it is made smaller."""
+    sizes = ", ".join(f"{one / 100:.2f}" for one in range(100, 42, -2))
+    return (
+        f"#layout(size => {{ let body = [#set par(spacing: 0.75em)\n{_blocks(block['blocks'])}]; "
+        f"let room = size.height - {_TITLE_MM}mm; let sizes = ({sizes}); "
+        "let high(s) = measure(block(width: size.width / s, body)).height * s; "
+        "let (low, last) = (0, sizes.len() - 1); "
+        "while low < last { let half = calc.quo(low + last, 2); "
+        "if high(sizes.at(half)) <= room { last = half } else { low = half + 1 } }; "
+        "let s = sizes.at(low); "
+        "scale(s * 100%, origin: top + left, reflow: true, block(width: size.width / s, body)) })"
+    )
+
+
+_TITLE_MM = 12.0  # height of a sheet's title with the space under it
+
 _BLOCKS: Mapping[str, Callable[[Mapping[str, Any]], str]] = MappingProxyType(
     {
         "heading": _heading,
@@ -174,5 +200,7 @@ _BLOCKS: Mapping[str, Callable[[Mapping[str, Any]], str]] = MappingProxyType(
         "labels": _labels,
         "signature": _signature,
         "picture": _picture,
+        "beside": _beside,
+        "fitted": _fitted,
     }
 )

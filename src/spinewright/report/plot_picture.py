@@ -59,6 +59,8 @@ def _plot(page: Figure, plot: Mapping[str, Any], place: tuple[int, int]) -> None
     axes = page.add_axes((0.15, foot + share * 0.17, 0.8, share * (0.58 if many else 0.67)), facecolor=GROUND)
     for one, (colour, dash, mark) in zip(plot["series"], _LOOKS * (1 + len(plot["series"]) // 4), strict=False):
         _series(axes, one, (colour, dash, mark))
+    if plot.get("even"):  # what was stored before plots could be even has no such key
+        axes.set_aspect("equal", adjustable="datalim")
     axes.set_xlabel(plot["x"], fontsize=9.5, color=INK)
     axes.set_ylabel(plot["y"], fontsize=9.5, color=INK)
     axes.tick_params(labelsize=9, colors=INK, length=3)

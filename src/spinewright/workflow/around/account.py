@@ -44,13 +44,17 @@ class Series:
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """A plot; ``words`` say in one sentence what it shows, for those who do not see it."""
+    """A plot; ``words`` say in one sentence what it shows, for those who do not see it.
+
+    ``even`` draws both axes to one scale, as a target needs it.
+    """
 
     title: str
     x: str
     y: str
     series: tuple[Series, ...]
     words: str
+    even: bool = False
 
     def to_json(self) -> Json:
         """The plot as an object."""
@@ -59,6 +63,7 @@ class Plot:
             "x": self.x,
             "y": self.y,
             "words": self.words,
+            "even": self.even,
             "series": [
                 {
                     "name": one.name,

@@ -12,9 +12,11 @@ from spinewright.workflow.showing import Json
 
 __all__ = [
     "Paper",
+    "beside",
     "blanks",
     "checkline",
     "facts",
+    "fitted",
     "grid",
     "heading",
     "labels",
@@ -91,3 +93,13 @@ def signature(text: str) -> Json:
 def picture(plot: Json, height: float = 70.0) -> Json:
     """A plot (as ``Plot.to_json`` gives it), ``height`` mm high."""
     return {"block": "picture", "plot": plot, "height": float(height)}
+
+
+def beside(left: Sequence[Json], right: Sequence[Json]) -> Json:
+    """Blocks in two columns of one width, each from top to bottom."""
+    return {"block": "beside", "left": list(left), "right": list(right)}
+
+
+def fitted(blocks: Sequence[Json]) -> Json:
+    """Blocks made smaller, all alike, until they fit on one page under its title; nothing is true to scale then."""
+    return {"block": "fitted", "blocks": list(blocks)}
