@@ -10,7 +10,14 @@ from typing import Any
 from benchmarks.virtual_range.pictures import draw
 from benchmarks.virtual_range.source_marks import source_mark
 from benchmarks.virtual_range.stories import stories
-from benchmarks.virtual_range.tables import ablation_table, cover_table, goal_table, players_table, reachable_words
+from benchmarks.virtual_range.tables import (
+    ablation_table,
+    cover_table,
+    goal_table,
+    players_table,
+    reachable_words,
+    short_words,
+)
 
 __all__ = ["write_proof"]
 
@@ -54,7 +61,9 @@ def write_proof(records: Sequence[Record], page: Path, command: str, settings: t
         "## The goals\n\nOver all worlds whose archer can show the gap, unless the line says otherwise.\n\n"
         + goal_table(records)
         + "\n\n"
-        + reachable_words(records),
+        + reachable_words(records)
+        + "\n\n"
+        + short_words(records),
         _PLAYERS + players_table(records),
         *(f"![{shown}](pictures/{name})" for name, shown in pictures),
         "## Do the stated intervals hold?\n\n"

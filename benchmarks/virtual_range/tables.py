@@ -10,7 +10,16 @@ from benchmarks.virtual_range.summing import Number, cover, mean_of, ratio_of, s
 from benchmarks.virtual_range.without import parts_to_leave_out
 from benchmarks.virtual_range.world import WorldKind
 
-__all__ = ["ablation_table", "cover_table", "goal_table", "of_kinds", "players_table", "reachable_words", "scores_of"]
+__all__ = [
+    "ablation_table",
+    "cover_table",
+    "goal_table",
+    "of_kinds",
+    "players_table",
+    "reachable_words",
+    "scores_of",
+    "short_words",
+]
 
 Record = dict[str, Any]
 Score = dict[str, Any]
@@ -164,6 +173,18 @@ def reachable_words(records: Sequence[Record]) -> str:
         f"One who knew everything of these worlds could bring the gap under 1 in in {under[0]} of them and under "
         f"1.5 in in {under[1]}, with rest and nock point within 1/8 in, any length down to the mark and any point "
         "owned (limb bolts left alone)."
+    )
+
+
+def short_words(records: Sequence[Record]) -> str:
+    """Of the arrows that ended too short, how many were so before the hunt began, and how often one was made so."""
+    telling = [r for r in of_kinds(records, *TELLING) if ADVISER in r["scores"]]
+    ended = [r for r in telling if r["scores"][ADVISER]["too_short"]]
+    before = sum(r["hidden"]["too_weak"] < 0.0 for r in ended)
+    long_enough = [r["scores"][ADVISER]["too_short"] for r in telling if r["hidden"]["too_weak"] >= 0.0]
+    return (
+        f"Of the {len(ended)} arrows that the adviser left too short, {before} were too short before the hunt began and read "
+        f"weak all the same; of arrows that began long enough it left {share_of(long_enough).per_cent()} too short."
     )
 
 
