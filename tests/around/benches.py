@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from jsonschema import Draft202012Validator
+from referencing import Registry, Resource
 
 from spinewright import logbook
 from spinewright.units import Hand, System
@@ -23,9 +24,16 @@ def example(hand: Hand = Hand.RIGHT, system: System = System.INCH) -> OpenBench:
     return start_bench(str(logbook.template(hand, system, filled=True)))
 
 
+@lru_cache(maxsize=1)
+def _held() -> Draft202012Validator:
+    """The schema of accounts with its parts looked up once: that takes longer than most tasks."""
+    contents = schema("account")
+    return Draft202012Validator(contents, registry=(Resource.from_contents(contents) @ Registry()).crawl())
+
+
 def asked(name: str, bench: OpenBench | None = None, **given: str | Sequence[str]) -> Account:
     """The account of a task, held against its schema; names of questions with _ for -."""
     lines = {key.replace("_", "-"): (one,) if isinstance(one, str) else tuple(one) for key, one in given.items()}
     account = run(bench or example(), name, lines)
-    Draft202012Validator(schema("account")).validate(json.loads(json.dumps(account.to_json(), allow_nan=False)))
+    _held().validate(json.loads(json.dumps(account.to_json(), allow_nan=False)))
     return account

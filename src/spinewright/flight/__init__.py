@@ -6,6 +6,7 @@ state comes in as plain arrays. Sight line, bow cant and hand are none of this r
 """
 
 from spinewright.flight.air import AIR_DENSITY, AIR_VISCOSITY, GRAVITY, nominal_flight
+from spinewright.flight.along_wind import Blown, blown
 from spinewright.flight.body import FlightBody, drag_coefficient, flight_body
 from spinewright.flight.closed_forms import YawTurn, coast, decay_rate, drift, trim_angle, turn_of_fletched
 from spinewright.flight.trajectory import fly
@@ -15,10 +16,12 @@ __all__ = [
     "AIR_DENSITY",
     "AIR_VISCOSITY",
     "GRAVITY",
+    "Blown",
     "FlightBody",
     "FlightParameters",
     "FlightResult",
     "YawTurn",
+    "blown",
     "coast",
     "decay_rate",
     "drag_coefficient",

@@ -30,7 +30,7 @@ _REASONS = {
 }
 
 
-def _rows(body: FlightBody, parameters: FlightParameters, launch_angle: float) -> FloatArray:
+def _rows(body: FlightBody, parameters: FlightParameters, launch_angle: float | FloatArray) -> FloatArray:
     """Constants of all flights, one row each, in the order of :class:`~spinewright.flight.kernel.Row`."""
     rho = parameters.air_density
     table = np.empty((rho.size, 12))
@@ -43,8 +43,8 @@ def _rows(body: FlightBody, parameters: FlightParameters, launch_angle: float) -
     table[:, 7] = 0.5 * rho * body.diameter * FORM * parameters.cross_factor
     table[:, 8] = 0.5 * FRICTION * np.sqrt(rho * AIR_VISCOSITY * body.diameter) * parameters.cross_factor
     table[:, 9] = parameters.wind_y
-    table[:, 10] = GRAVITY * math.cos(launch_angle)
-    table[:, 11] = GRAVITY * math.sin(launch_angle)
+    table[:, 10] = GRAVITY * np.cos(launch_angle)
+    table[:, 11] = GRAVITY * np.sin(launch_angle)
     return table
 
 
@@ -103,7 +103,7 @@ def fly(
     parameters: FlightParameters,
     distances: FloatArray,
     *,
-    launch_angle: float = 0.0,
+    launch_angle: float | FloatArray = 0.0,
     finer: float = 1.0,
 ) -> FlightResult:
     """Fly ``body`` from N release states and tell what passes D distances.
@@ -112,14 +112,16 @@ def fly(
     release   (N, 2, 4) planes sideways and height; position [m] and velocity [m/s] of the centre of mass, angle [rad]
               (positive: point left/up) and rate [rad/s], from the line of the shot
     distances (D,) [m] along the line of the shot from where the centre of mass is at release, in any order
-    launch_angle [rad] of the line of the shot above the horizontal: gravity is split along and across that line;
-              holes are still measured from it
+    launch_angle [rad] of the line of the shot above the horizontal, one for all or (N,): gravity is split along and
+              across that line; holes are still measured from it
     finer     [1] divides every step; 1 is good to 1e-4 of the response at 20 yd, more shows convergence, less is for
               many flights of bows that are not known any better
 
     Wrong shapes and distances raise InputError; a row that cannot be flown comes back as not ``solved``.
     """
     speed, release, distances = _checked(body, speed, release, parameters, distances)
+    if np.shape(launch_angle) not in {(), speed.shape}:
+        raise InputError("the angles of launch are not one a flight", f"give one for all, or {speed.size} of them")
     table = _rows(body, parameters, launch_angle)
     start = np.zeros((speed.size, STATES))
     start[:, 1] = speed
