@@ -12,7 +12,7 @@ from spinewright.equipment.setup import Setup
 from spinewright.evidence.values import BowCheck, ContactCheck, Evidence, History, Seen, SpeedShot, Tear, Visit
 from spinewright.logbook.events import Event
 from spinewright.logbook.session import Owned, Session
-from spinewright.logbook.state import BenchState, Knob, LedgerEntry, MoveMade
+from spinewright.logbook.state import BenchState, FlexCheck, Knob, LedgerEntry, MoveMade
 
 __all__ = ["Bench", "Since"]
 
@@ -66,6 +66,8 @@ class Bench:
     set_aside: dict[int, ArrowBuild] = field(default_factory=dict)  # shaft -> as it was built
     cleared: int = 0  # how much had been seen when a fault found by a check was last put right
     broken_shafts: list[int] = field(default_factory=list)
+    flex_checks: list[FlexCheck] = field(default_factory=list)
+    set_began: int = 0  # how much had been seen when the present set was taken up
     last_good: Setup | None = None
     answers: dict[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)  # by task
     cautions: dict[str, None] = field(default_factory=dict)  # a dict keeps order and drops repeats
@@ -208,6 +210,8 @@ class Bench:
             moves=tuple(self.moves),
             ledger=tuple(self.ledger),
             broken_shafts=tuple(self.broken_shafts),
+            flex_checks=tuple(self.flex_checks),
+            set_began=self.set_began,
             last_good=self.last_good,
             answers=dict(self.answers),
             undone=undone,

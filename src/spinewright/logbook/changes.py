@@ -147,6 +147,8 @@ def shaft_changed(bench: Bench, event: ev.ShaftChanged) -> None:
     bench.restart(Knob.LENGTH, Knob.NOCK)
     bench.move(event, replace(bench.now, build=build, nock_angle=0.0))
     bench.broken_shafts.clear()
+    bench.flex_checks.clear()
+    bench.set_began = len(bench.seen)
     bench.set_aside.clear()
     bench.contact_check = None
     if event.spare_shafts is not None:

@@ -11,7 +11,7 @@ from spinewright.evidence.values import BowCheck, ContactCheck, Impact, Visit
 from spinewright.logbook import events as ev
 from spinewright.logbook.bench import Bench
 from spinewright.logbook.measuring import weighed_anew
-from spinewright.logbook.state import Knob
+from spinewright.logbook.state import FlexCheck, Knob
 
 __all__ = [
     "bow_checked",
@@ -161,6 +161,7 @@ def _broken(number: int) -> str:
 
 def flex_checked(bench: Bench, event: ev.FlexChecked) -> None:
     """A shaft that is not sound is broken up; nothing later makes it whole."""
+    bench.flex_checks.append(FlexCheck(event.shaft, event.sound, event.when, len(bench.seen)))
     if not event.sound and event.shaft not in bench.broken_shafts:
         bench.broken_shafts.append(event.shaft)
         bench.caution(_broken(event.shaft))

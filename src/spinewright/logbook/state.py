@@ -12,7 +12,7 @@ from spinewright.equipment.setup import Setup
 from spinewright.evidence.values import History
 from spinewright.logbook.session import Owned, OwnLimit, Scope, StartMarks
 
-__all__ = ["BenchState", "Knob", "LedgerEntry", "MoveMade"]
+__all__ = ["BenchState", "FlexCheck", "Knob", "LedgerEntry", "MoveMade"]
 
 
 class Knob(StrEnum):
@@ -58,6 +58,16 @@ class MoveMade:
 
 
 @dataclass(frozen=True, slots=True)
+class FlexCheck:
+    """A shaft of the present set flexed and looked at: ``when`` as written, and after how many things were ``seen``."""
+
+    shaft: int
+    sound: bool
+    when: date | None
+    seen: int
+
+
+@dataclass(frozen=True, slots=True)
 class BenchState:
     """The bench after every event that still counts, in the right-handed frame.
 
@@ -69,6 +79,8 @@ class BenchState:
     moves          changes of the setup in order
     ledger         every change of every knob in order
     broken_shafts  numbers of shafts that failed a flex check since this set was built
+    flex_checks    of the present set, in order
+    set_began      how many things had been seen when the present set of shafts was taken up
     last_good      the setup the archer marked as good last, if any
     undone         ids of events that no longer count
     face           name of the face the archer's score was shot on; '' = not said
@@ -92,6 +104,8 @@ class BenchState:
     moves: tuple[MoveMade, ...] = ()
     ledger: tuple[LedgerEntry, ...] = ()
     broken_shafts: tuple[int, ...] = ()
+    flex_checks: tuple[FlexCheck, ...] = ()
+    set_began: int = 0
     last_good: Setup | None = None
     undone: tuple[str, ...] = ()
     dated: date | None = None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from spinewright.units import Hand, Kind, parse_offset, show
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.account import Account, Cell, Plot, Series, Table
 from spinewright.workflow.around.answers import Answers, Row
+from spinewright.workflow.around.numbered import numbers_in
 from spinewright.workflow.showing import Voice
 
 if TYPE_CHECKING:
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 __all__ = ["account"]
 
-_MOST_SHAFTS = 144
 _MOST_PLOTS = 4
 _LEAVE = "leave it"
 _STEP = 20  # degrees between the marks of the paper ring (common practice for one step of a nock)
@@ -33,7 +32,7 @@ def account(state: BenchState, answers: Answers, _progress: Callable[[float], No
     from spinewright.evidence.orienting import Aim, orient
 
     voice = Voice(state.scope.hand, state.scope.system)
-    wanted, aim = _numbers(answers.text("set")), Aim(answers.choice("to"))
+    wanted, aim = numbers_in(answers.text("set"), "set"), Aim(answers.choice("to"))
     shots, kept_out = _logged(state)
     shots |= _typed(answers, voice.hand)
     out = {**{n: "set aside" for n in state.history.set_aside}, **{n: "broken" for n in state.broken_shafts}}
@@ -79,20 +78,6 @@ def _nothing(title: str, kept_out: Sequence[str]) -> Account:
         "and log it or put it in a table."
     )
     return Account("nocks", title, answer, tuple(kept_out), cautions=_CAUTIONS, rests_on=_RESTS)
-
-
-def _numbers(text: str) -> list[int]:
-    """Shaft numbers written '1-12' or '1, 2, 5'."""
-    found: set[int] = set()
-    for piece in filter(None, (one.strip() for one in text.split(","))):
-        match = re.fullmatch(r"(\d{1,4})(?:\s*-\s*(\d{1,4}))?", piece)
-        first, last = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
-        if not 1 <= first <= last:
-            raise InputError(f"'{piece}' is no shaft number", "write for example 1-12 or 1, 2, 5", Place(field="set"))
-        found |= set(range(first, last + 1))
-        if len(found) > _MOST_SHAFTS:
-            raise InputError("the set is too large", f"at most {_MOST_SHAFTS} shafts", Place(field="set"))
-    return sorted(found)
 
 
 def _logged(state: BenchState) -> tuple[dict[int, Shot], list[str]]:
