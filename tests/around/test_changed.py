@@ -74,6 +74,28 @@ def test_more_weight_reads_weaker() -> None:
     assert lighter.middle[0] > 0.2 * INCH
 
 
+def test_a_shorter_draw_reads_stiffer() -> None:
+    # Common practice: less push reads stiffer, which puts a right-hander's bare holes left.
+    shorter = _found(Changed.ARCHER, draw_length=SHOT.state.now.bow.draw_length - 2.0 * INCH).moved
+    assert shorter.middle[0] > 0.2 * INCH
+
+
+def test_a_draw_curve_that_was_read_goes_with_the_weight() -> None:
+    bow = SHOT.state.now.bow
+    at = np.linspace(bow.brace_height, bow.nock_to_pivot, 8)
+    force = bow.peak_weight * np.array([0.02, 0.5, 0.9, 1.0, 1.0, 0.9, 0.5, 0.2])
+    readings = [
+        {"draw": f"{x / INCH:.3f} in", "force": f"{f / POUND_FORCE:.2f} lb"} for x, f in zip(at, force, strict=True)
+    ]
+    read = with_event(SHOT, {"kind": "bow changed", "what": "read its curve", "draw_readings": readings})
+    halved = asked("changed", read, what="weight", weighed=f"{0.49 * bow.peak_weight / POUND_FORCE:.2f} lb")
+    slower = next(row[1] for row in halved.tables[0].rows if row[0] == "change of speed")
+    # Computed: the speed goes with the root of the weight, 0.7 of 260 ft/s or so.
+    assert isinstance(slower, dict)
+    assert -90 * FOOT < float(str(slower["value"])) < -65 * FOOT
+    asked("changed", read, what="archer", draw_length="28 in")
+
+
 def test_nothing_changed_moves_next_to_nothing() -> None:
     same = _found(Changed.WEIGHT)
     assert np.hypot(*same.moved.middle) < 0.1 * INCH

@@ -28,7 +28,7 @@ from spinewright.belief import (
     members_from,
 )
 from spinewright.belief.design import linear_rows, rows_for
-from spinewright.belief.response import LATENTS, Latent
+from spinewright.belief.response import LATENTS, WEIGHT_PER_LENGTH, Latent
 from spinewright.equipment import Archer, DrawCurve, Setup, mass_model
 from spinewright.evidence import BowCheck, History
 from spinewright.flight import GRAVITY, decay_rate, flight_body
@@ -223,16 +223,26 @@ def _answers(
     moved = held * latents + np.sqrt(1.0 - held**2) * rng.standard_normal(latents.shape)
     now, after = setups
     here = _added(belief, now, theta, latents)
-    straight = _added(belief, after, theta, latents) - here
+    straight = _added(belief, after, theta, latents, now) - here
     share, least = (BENT[1], 0.0) if changed is Changed.REST else (BENT[0], BENT[2] if after != now else 0.0)
-    return _added(belief, after, theta_after, moved) - here, np.hypot(share * straight, least)
+    return _added(belief, after, theta_after, moved, now) - here, np.hypot(share * straight, least)
 
 
-def _added(belief: Belief, setup: Setup, theta: FloatArray, latents: FloatArray) -> FloatArray:
-    """(S, 2) what the learnt answers add to the gap [m at 20 yd] of ``setup``, which need not be of the ground."""
+def _added(
+    belief: Belief, setup: Setup, theta: FloatArray, latents: FloatArray, now: Setup | None = None
+) -> FloatArray:
+    """(S, 2) what the learnt answers add to the gap [m at 20 yd] of ``setup``, which need not be of the ground.
+
+    Against ``now`` a longer stroke or a harder curve reads as more weight does, as much as stores that energy: a
+    judgement, the arrow feels the push and not the number on the scale.
+    """
     ground = belief.ground
     kernel, first = ground.kernel, ground.kernel.weight.shape[0]
     rows = rows_for(kernel, (setup,), ground.start, [(Output(0, What.GAP, GAP_DISTANCE), None)])
+    if now is not None:
+        stored = [DrawCurve.of(one.bow, one.present_peak_weight).stored_energy for one in (now, setup)]
+        beyond = now.present_peak_weight * stored[1] / stored[0] - setup.present_peak_weight
+        rows.spine[:, 2] += WEIGHT_PER_LENGTH * beyond
     offset, matrix = linear_rows(kernel, rows, theta, belief.prior)
     own = np.einsum("kji,ki->kj", matrix[:, :, first : first + LATENTS], latents)
     return np.asarray(offset - kernel.mean[rows.column[0]] + own)

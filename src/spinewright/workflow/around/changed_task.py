@@ -40,6 +40,7 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
     """What to expect of a change, in which order to recheck, and what of the things learnt still holds."""
     from spinewright.outlook.carried_over import Changed, carried_over
     from spinewright.workflow.around.changed_words import CARE, HOLDS, LOGGED, RECHECK, TITLES
+    from spinewright.workflow.situations import situation_of
 
     changed = Changed(answers.choice("what"))
     after, notes = _after(state.now, changed, answers)
@@ -47,7 +48,7 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
     voice = Voice(state.scope.hand, state.scope.system)
     archer = _archer(state.archer, answers)
     marks = tuple(far * (YARD if voice.system is System.INCH else 1.0) for far in (20, 40, 60))
-    found = carried_over(state.history, state.archer, changed, after, archer, marks=marks)
+    found = carried_over(situation_of(state).history, state.archer, changed, after, archer, marks=marks)
     progress(1.0)
     cautions = (*CARE[changed], *_limits(after, voice), *state.cautions)
     numbered = [(str(k), what, why) for k, (what, why) in enumerate(RECHECK[changed], 1)]
@@ -108,6 +109,9 @@ def _after(now: Setup, changed: Changed, answers: Answers) -> tuple[Setup, list[
         )
     asked = next((q for q in (*reshaped, "string-mass", "weighed", "more", "less") if answers.has(q)), "what")
     try:
+        if "curve" not in parts and not isinstance(now.bow.curve, CurveShape):  # turned bolts leave a curve its shape
+            share = weight / now.bow.peak_weight
+            parts["curve"] = tuple(replace(one, force=one.force * share) for one in now.bow.curve)
         after = replace(now, bow=replace(now.bow, **parts), bolts_since_weighed=0.0)  # type: ignore[arg-type]
     except InputError as error:
         raise type(error)(error.what, error.right, Place(field=asked)) from error

@@ -19,6 +19,7 @@ from spinewright.workflow.showing import Voice
 
 __all__ = ["account"]
 
+_NEAREST, _FURTHEST = 4.5, 92.0  # m
 _MANY = 200  # arrows after which string and serving are looked at whatever they feel like (common practice)
 
 
@@ -26,7 +27,7 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
     """What to put back, what to check with which tolerance, and what the paper log becomes."""
     voice = Voice(state.scope.hand, state.scope.system)
     target, named, steps = _back(state, answers)
-    distance = answers.maybe("distance") or _usual_distance(state)
+    distance = _distance(state, answers)
     progress(0.1)
     judged = judged_readings(state, target, distance, answers, voice)
     progress(1.0)
@@ -92,10 +93,16 @@ def _back(state: BenchState, answers: Answers) -> tuple[Setup, str, list[str]]:
     return state.last_good, "the last good settings", steps
 
 
-def _usual_distance(state: BenchState) -> float:
+def _distance(state: BenchState, answers: Answers) -> float:
+    """How far the hits matter [m]: as answered, or where the archer tests."""
     from spinewright.workflow.situations import situation_of
 
-    return situation_of(state).distance
+    said = answers.maybe("distance")
+    if said is None:
+        return situation_of(state).distance
+    if not _NEAREST <= said <= _FURTHEST:
+        raise InputError("a hit is not computed that near or that far", "say 5 to 100 yd", Place(field="distance"))
+    return said
 
 
 def _checks(judged: Sequence[Judged], distance: float, voice: Voice) -> Table:
@@ -155,6 +162,8 @@ def _sentences(state: BenchState, answers: Answers, judged: Sequence[Judged]) ->
     if not state.rest_known:
         said.append("Where the rest stands is not known: set it by the recorded centre shot.")
     shots = answers.maybe("shots")
+    if shots is not None and shots < 0:
+        raise InputError(f"{int(shots)} arrows cannot have been shot", "write for example 150", Place(field="shots"))
     if shots is not None:
         said.append(
             f"{int(shots)} arrows since the last check: look at serving, loop, peep and marks now, and weigh the bow."
