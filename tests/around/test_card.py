@@ -107,6 +107,14 @@ def test_what_must_not_be_done_now_stands_at_the_head() -> None:
         assert sum(one.get("text") == grave for one in blocks) == 1
 
 
+def test_a_fault_that_was_found_stands_at_the_head_of_both() -> None:
+    bench = with_event(SHOT, {"kind": "bow check", "cam_lean": False, "nock_fit": True})
+    for paper in asked("card", bench).papers:
+        blocks = cast(list[dict[str, Any]], paper.blocks[0]["blocks"])
+        assert "found wrong: cam lean" in blocks[0]["text"]
+        assert blocks[0]["care"]
+
+
 def _holes(plot: Plot) -> dict[str, list[float]]:
     """Right and up of every hole, one after the other, by what it is of."""
     return {one.name: [*one.x, *one.y] for one in plot.series}

@@ -183,6 +183,7 @@ def test_the_makers_limits_of_one_bow_say_nothing_of_another() -> None:
         ({"what": "weight", "more": "2 lb", "less": "1 lb"}, "less"),
         ({"what": "weight", "more": "60 lb"}, "more"),
         ({"what": "weight", "more": "two"}, "more"),
+        ({"what": "weight", "weighed": "200 lb"}, "weighed"),
         ({"what": "archer", "draw_length": "33 in"}, "draw-length"),
         ({"what": "archer", "level": "champion"}, "level"),
         ({"what": "rest", "rest_kind": "magnet"}, "rest-kind"),

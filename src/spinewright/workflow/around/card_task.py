@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from spinewright.errors import InputError, Place
+from spinewright.evidence import bow_check_state, contact_check_state
 from spinewright.logbook import BenchState
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.account import Account, Plot, Table
@@ -196,7 +197,10 @@ def _customer(card: _Card) -> Paper:
 
 def _head(card: _Card) -> list[Json]:
     rows = [("bench", card.sheet.subject), ("for", card.who), ("set up by", card.by), ("day", card.day)]
-    grave = [papers.words(one, care=True) for one in card.sheet.state.cautions]
+    state = card.sheet.state
+    wrong = [*bow_check_state(state.history.bow_check).wrong, *contact_check_state(state.history.contact_check).wrong]
+    fault = [f"The last check found wrong: {', '.join(wrong)}. Have it put right before this is shot."] if wrong else []
+    grave = [papers.words(one, care=True) for one in (*state.cautions, *fault)]
     return [*grave, papers.facts([(name, _short(text)) for name, text in rows if text])]
 
 

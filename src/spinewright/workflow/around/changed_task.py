@@ -110,6 +110,7 @@ def _after(now: Setup, changed: Changed, answers: Answers) -> tuple[Setup, list[
     asked = next((q for q in (*reshaped, "string-mass", "weighed", "more", "less") if answers.has(q)), "what")
     try:
         if "curve" not in parts and not isinstance(now.bow.curve, CurveShape):  # turned bolts leave a curve its shape
+            replace(now.bow, peak_weight=weight, curve=CurveShape.MIDDLING)  # a weight no bow has is said as that
             share = weight / now.bow.peak_weight
             parts["curve"] = tuple(replace(one, force=one.force * share) for one in now.bow.curve)
         after = replace(now, bow=replace(now.bow, **parts), bolts_since_weighed=0.0)  # type: ignore[arg-type]
