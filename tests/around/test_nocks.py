@@ -233,3 +233,9 @@ def test_kept_answers_are_used_again(tmp_path: Path) -> None:
     keep_answers(path, task_named("nocks"), {"readings": (table(*readings(1, 1)),), "set": ("1-2",)})
     bench = start_bench(path.read_text(encoding="utf-8"))
     assert asked("nocks", bench).tables == asked("nocks", readings=table(*readings(1, 1)), set="1-2").tables
+
+
+def test_an_arrow_that_is_too_light_is_said_first() -> None:
+    # ASTM F1544: 5 gr per lb of peak weight, 308 gr for 61.5 lb; shafts of 4 gr/in stay below it
+    text = str(logbook.template(filled=True)).replace('weight = "8.6 gr/in"', 'weight = "4 gr/in"')
+    assert asked("nocks", start_bench(text)).cautions[0].startswith("Arrow mass")

@@ -303,3 +303,9 @@ def test_kept_answers_are_used_again(tmp_path: Path) -> None:
     keep_answers(path, task_named("proof"), {"seed": ("12",), "change": ("40 %",)})
     found = asked("proof", start_bench(path.read_text(encoding="utf-8")))
     assert found.papers == asked("proof", seed="12", change="40 %").papers
+
+
+def test_an_arrow_that_is_too_light_is_said_first() -> None:
+    # ASTM F1544: 5 gr per lb of peak weight, 308 gr for 61.5 lb; shafts of 4 gr/in stay below it
+    text = str(logbook.template(filled=True)).replace('weight = "8.6 gr/in"', 'weight = "4 gr/in"')
+    assert asked("proof", start_bench(text)).cautions[0].startswith("Arrow mass")

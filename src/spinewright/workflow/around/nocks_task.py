@@ -38,7 +38,7 @@ def account(state: BenchState, answers: Answers, _progress: Callable[[float], No
     out = {**{n: "set aside" for n in state.history.set_aside}, **{n: "broken" for n in state.broken_shafts}}
     shots = {number: shot for number, shot in shots.items() if number not in out}
     if not shots:
-        return _nothing(answers.task.title, kept_out)
+        return _nothing(answers.task.title, kept_out, _cautions(state, voice))
     found = orient([shots[n] for n in sorted(shots)], aim, [_noise(state, shots[n]) for n in sorted(shots)])
     others = {n: out.get(n, "no series") for n in sorted({*wanted, *out}) if n not in shots}
     return Account(
@@ -48,36 +48,44 @@ def account(state: BenchState, answers: Answers, _progress: Callable[[float], No
         (*kept_out, *_sentences(found, voice, others)),
         (_turns(found, others, voice), _parts(found, voice)),
         tuple(_plot(one, voice) for one in found if one.fit.noise is not None)[:_MOST_PLOTS],
-        _CAUTIONS,
+        _cautions(state, voice),
         _RESTS,
         (_paper(state, found, others, voice),),
     )
 
 
-_CAUTIONS = (
+_ALWAYS = (
     "Bare shafts carry field points only, at a backstop that forgives a wide miss; stay within the range's rules.",
     "Flex and look at a carbon shaft after every hard or sideways hit, and see that each nock is whole and seated.",
     "A nock turned on a fletched arrow turns its vanes to the rest and cables: powder them again before shooting on.",
 )
 _RESTS = (
-    "A steady part, one that turns once and one that turns twice are fitted to each series by least squares, both ways "
-    "at once; their doubt comes from how the shots stray about the fit.",
-    "As many shafts are looked at, so many chances there are to be fooled: a shaft is named only where chance over the "
-    "whole set would do it less than once in twenty times.",
+    "To each series a steady part is fitted, one that turns once and one that turns twice, both ways at once; their "
+    "doubt comes from how the shots stray about the fit.",
+    "As many shafts are looked at, so many chances there are to be fooled: a shaft is named only where chance over "
+    "the whole set would do it less than once in twenty times.",
     "That a part which turns twice is a stiff side, and that a stiffer shaft tears its tail further right for a "
-    "right-handed archer, left for a left-handed one, are rules of the trade; a bent nock or a rest fault can fake it. "
-    "A spine tester shows it without shooting.",
+    "right-handed archer, left for a left-handed one, are rules of the trade; a bent nock or a rest fault can fake "
+    "it. A spine tester shows it without shooting.",
     "Turns count from where each nock stands if only the nocks of the whole set were turned since its series. Where "
     "one was turned alone since, take off what you turned.",
 )
 
 
-def _nothing(title: str, kept_out: Sequence[str]) -> Account:
+def _cautions(state: BenchState, voice: Voice) -> tuple[str, ...]:
+    """Limits that are broken before what is always to be minded."""
+    from spinewright.equipment import LimitState, safety_limits
+
+    limits = safety_limits(state.now, bare=True)
+    return (*(one.sentence(voice.system) for one in limits if one.state is LimitState.BROKEN), *_ALWAYS)
+
+
+def _nothing(title: str, kept_out: Sequence[str], cautions: tuple[str, ...]) -> Account:
     answer = (
         "There is no nock series to read yet: shoot one bare shaft through paper in 20 degree steps, a whole turn, "
         "and log it or put it in a table."
     )
-    return Account("nocks", title, answer, tuple(kept_out), cautions=_CAUTIONS, rests_on=_RESTS)
+    return Account("nocks", title, answer, tuple(kept_out), cautions=cautions, rests_on=_RESTS)
 
 
 def _logged(state: BenchState) -> tuple[dict[int, Shot], list[str]]:
@@ -231,8 +239,8 @@ def _turns(found: Sequence[Standing], others: dict[int, str], voice: Voice) -> T
         rows.append((str(one.shaft), str(one.verdict), _turn(one.turn, voice), doubt, size, _gain(one, voice)))
     rows += [(str(number), why, _LEAVE, "", "", "") for number, why in others.items()]
     note = (
-        "Turns as seen from behind the nock. The doubt is one standard deviation; what is left is tail or miss at that "
-        "angle, and shorter by how much against now, in four cases of five within the brackets."
+        "Turns as seen from behind the nock. The doubt holds in two cases of three; what is left is tail or miss at "
+        "that angle, and shorter by how much against now, in four cases of five within the brackets."
     )
     columns = ("shaft", "what its series shows", "turn the nock", "doubt", "left there", "shorter by")
     return Table("How far to turn each nock", columns, tuple(sorted(rows, key=lambda row: int(str(row[0])))), note)
@@ -255,9 +263,10 @@ def _parts(found: Sequence[Standing], voice: Voice) -> Table:
         shots = str(len(one.shot.series.readings))
         rows.append((str(one.shaft), once, twice, chance, _stiff_side(one, voice), shots))
     note = (
-        "How far tail or hole swings either way at the widest, with one standard deviation. Scatter alone makes such "
-        "parts too, so the chance decides: how often a set without any stiff or bent shaft shows as much. The "
-        "stiff side stands upright with the nock turned so from where it is now, or so and half round."
+        "How far tail or hole swings either way at the widest; what stands after ± holds in two cases of three. "
+        "Scatter alone makes such parts too, so the chance decides: how often a set without any stiff or bent shaft "
+        "shows as much. The stiff side stands upright with the nock turned so from where it is now, or so and half "
+        "round."
     )
     columns = ("shaft", "turns once", "turns twice", "by chance alone", "stiff side upright", "shots")
     return Table("What turns with the nock", columns, tuple(rows), note)

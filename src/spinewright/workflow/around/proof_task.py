@@ -60,13 +60,13 @@ def account(state: BenchState, answers: Answers, _progress: Callable[[float], No
         tuple(said),
         tuple(one for one in tables if one.rows),
         () if found is None else (_plot(ends, voice),),
-        _CAUTIONS,
+        _cautions(state, voice),
         _RESTS,
         sheets(plan, voice),
     )
 
 
-_CAUTIONS = (
+_ALWAYS = (
     "Stop when you tire or anything hurts: a tired archer proves nothing, and the rest of the ends can be shot "
     "another day.",
     "Walk-back: a tall backstop and the aiming spot near its top, since arrows from further back hit lower; nobody "
@@ -76,8 +76,8 @@ _CAUTIONS = (
     "Flex and look at a carbon shaft after every hard or sideways hit, and keep to the range's rules.",
 )
 _RESTS = (
-    "The number of ends is that of an F test of two scatters at one in twenty, which sees such a change four times "
-    "in five; every end has a centre of its own, which costs one arrow of it.",
+    "The number of ends is such that a true change of that size is seen four times in five, and one that is not "
+    "there is called one once in twenty times; every end has a centre of its own, which costs one arrow of it.",
     "Of each two ends one is before and one after, in an order drawn from the helper's number; so the day, the light "
     "and the archer's tiring fall on both alike.",
     "A tune mostly moves where bare shafts and broadheads go; over plausible bows the same mistakes cost an archer "
@@ -85,6 +85,14 @@ _RESTS = (
     "Arrows that look or feel different give the order away. If the change is on the bow, the helper sets it out of "
     "sight between ends.",
 )
+
+
+def _cautions(state: BenchState, voice: Voice) -> tuple[str, ...]:
+    """Limits that are broken before what is always to be minded."""
+    from spinewright.equipment import LimitState, safety_limits
+
+    limits = safety_limits(state.now)
+    return (*(one.sentence(voice.system) for one in limits if one.state is LimitState.BROKEN), *_ALWAYS)
 
 
 def _answer(plan: Plan, found: Comparison | None) -> str:
@@ -165,8 +173,8 @@ def _groups(found: Comparison | None, plan: Plan, voice: Voice) -> Table:
             for name, one in (("before", found.before), ("after", found.after))
         )
     note = (
-        "One standard deviation, each way, about the centre of each end; in brackets what holds four times in five. "
-        f"The order was drawn from the number {plan.seed}."
+        "Two arrows of three lie within it, each way, about the centre of their end; in brackets what holds four "
+        f"times in five. The order was drawn from the number {plan.seed}."
     )
     return Table("Before and after", ("arrows", "ends", "counted", "scatter"), rows, note)
 
