@@ -9,8 +9,11 @@ from math import atan2, hypot, isfinite, pi, sqrt
 from spinewright.errors import EvidenceError, Place
 from spinewright.evidence import laws
 from spinewright.evidence.orienting import LEVEL, holm
+from spinewright.units import INCH
 
 __all__ = ["RoundRead", "read_round"]
+
+_DIGIT = 1e-3 * INCH / sqrt(12.0)  # m: readings that agree to a thousandth of an inch are known no better than that
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +64,7 @@ def read_round(shafts: Sequence[int], readings: Sequence[Sequence[float]], *, ha
     parts = [_parts(four, halves) for four in readings]
     degrees = len(parts) * (1 if halves else 2)
     noise = sqrt(sum(one.left for one in parts) / degrees)
-    noise = max(noise, 1e-9)  # readings that repeat to the last digit: the digit itself is the doubt, far below any
+    noise = max(noise, _DIGIT)
     chances = holm([_chance(one, noise, degrees, halves) for one in parts])
     return [_read(n, one, noise, halves, p) for n, one, p in zip(shafts, parts, chances, strict=True)]
 

@@ -13,7 +13,7 @@ from spinewright.equipment import Archer, Setup
 from spinewright.errors import SolveError
 from spinewright.evidence import History
 from spinewright.outlook.choosing import Chosen, closest
-from spinewright.outlook.differences import Difference, SetSpread, scatter_draws
+from spinewright.outlook.differences import Difference, SetSpread, field_point, fixed_head, scatter_draws
 from spinewright.outlook.runs import fly_releases, release_states, released, some_members
 from spinewright.outlook.values import FloatArray, Range, enough_solved
 from spinewright.units import GRAIN
@@ -96,11 +96,13 @@ class Shafts:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """``which`` shafts by their places, what set they make, and whether the search was carried to its end."""
+    """``which`` shafts by their places, what set they make, whether the search was carried to its end; else by which
+    share another choice may be better, ``gap``."""
 
     which: tuple[int, ...]
     spread: Range
     proven: bool
+    gap: float
 
 
 @lru_cache(maxsize=8)
@@ -115,7 +117,7 @@ def moves_of(asked: Asked) -> Moves:
     draws = scatter_draws(members, setup, (asked.distance, spread))
     one = draws.headed if asked.blades else draws.field
     rows = {difference: one[k] for k, difference in enumerate(Difference)}
-    front, rear, solved = _added(members, setup, asked.distance)
+    front, rear, solved = _added(members, setup, asked)
     use = draws.solved & solved
     enough_solved(use, "what differences between shafts do", draws.reason)
     return Moves(
@@ -127,7 +129,7 @@ def moves_of(asked: Asked) -> Moves:
     )
 
 
-def _added(members: Members, setup: Setup, distance: float) -> tuple[FloatArray, FloatArray, np.ndarray]:
+def _added(members: Members, setup: Setup, asked: Asked) -> tuple[FloatArray, FloatArray, np.ndarray]:
     """(N, 2) [m/kg] what weight behind the point and at the nock does, and which bows have an answer."""
     build = setup.build
     heavier = (
@@ -138,7 +140,9 @@ def _added(members: Members, setup: Setup, distance: float) -> tuple[FloatArray,
     strokes = [released(members, one) for one in heavier]
     amplitudes = standing(members, setup)
     states = np.stack([release_states(one, amplitudes) for one in strokes])
-    flown = fly_releases(members, setup, (states, np.stack([one.speed for one in strokes])), distance)
+    head = fixed_head(build.head.mass) if asked.blades else field_point(build.head)
+    speeds = np.stack([one.speed for one in strokes])
+    flown = fly_releases(members, setup, (states, speeds), asked.distance, head=head)
     solved = np.all([one.solved for one in strokes], axis=0) & flown.solved
     moved = (flown.hole[1:] - flown.hole[0]) / _ADDED
     return moved[0], moved[1], np.asarray(solved, dtype=np.bool_)
@@ -201,7 +205,7 @@ def chosen_groups(
     while len(left) >= count and len(groups) < most:
         found: Chosen = closest(places[left], own[left], count)
         which = tuple(int(k) for k in left[list(found.which)])
-        groups.append(Group(which, spread_of(shafts.only(which), moves), found.proven))
+        groups.append(Group(which, spread_of(shafts.only(which), moves), found.proven, found.gap))
         left = np.setdiff1d(left, which)
         if progress is not None:
             progress(len(groups) / most)

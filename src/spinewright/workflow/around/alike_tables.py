@@ -320,8 +320,15 @@ def _label(found: Sorted, k: int, place: int, system: System) -> str:
     return ", ".join(said)
 
 
-def _numbers(found: Sorted, which: tuple[int, ...]) -> str:
-    return ", ".join(str(one) for one in sorted(found.listed.numbers[k] for k in which))
+def _numbers(found: Sorted, which: Sequence[int]) -> str:
+    """'1-5, 7, 9' of the shafts at these places."""
+    numbers, runs = sorted(found.listed.numbers[k] for k in which), list[list[int]]()
+    for one in numbers:
+        if runs and one == runs[-1][-1] + 1:
+            runs[-1].append(one)
+        else:
+            runs.append([one])
+    return ", ".join(f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
 
 
 def _text(cell: Cell) -> str:

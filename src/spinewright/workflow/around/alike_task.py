@@ -113,8 +113,11 @@ def _sentences(found: tables.Sorted, state: BenchState, voice: Voice) -> list[st
             "What is left out lies furthest from the set and need not be bad: the table says how far and by what. "
             "Shafts as near as the set is wide serve as spares."
         )
-    if any(not one.proven for one in found.groups):
-        said.append("The search was stopped before its end: another choice may be a little better.")
+    open_ = max((one.gap for one in found.groups if not one.proven), default=0.0)
+    if open_:
+        said.append(
+            f"The search was stopped before its end: another choice may be better by up to {100 * open_:.1f} %."
+        )
     return said + _other_shaft(found, state, system)
 
 
@@ -195,8 +198,9 @@ def _rests(found: tables.Sorted) -> tuple[str, ...]:
     said = [
         "What a difference does on the target is worked out for a few dozen bows that fit everything logged so far; "
         "the ranges hold four in five of them. Each difference is taken as small and its effect as straight.",
-        "Of all possible sets of that size the one with the least expected spread is searched for to the end; nothing "
-        "else is better by more than 0.1 %. Further sets are the best of what is left over.",
+        "Of all possible sets of that size the one with the least expected spread is searched for to the end, unless "
+        "it is said that it was stopped; nothing else is then better by more than 0.1 %. Further sets are the best of "
+        "what is left over.",
         "Vanes, nocks, glue and points differ too and are not in these numbers. Which way a shaft bends and, unless "
         "they are turned upright, how stiff sides stand is left to chance.",
     ]
