@@ -317,6 +317,12 @@ def test_metric_archers_get_the_same_numbers_in_their_units() -> None:
     assert table(metric, "Marks")[0][0] == "18.3 m"
 
 
+def test_one_distance_is_enough() -> None:
+    account = asked("marks", mark=THREE, distances="40 yd")
+    assert "The mark for 40 yd from 3 shot marks is good to" in account.answer
+    assert account.plots == ()
+
+
 def test_plain_numbers_need_two_marks_or_the_length_of_one() -> None:
     one = asked("marks", mark="20 yd, 14.5")
     assert "second mark" in one.answer
@@ -385,3 +391,13 @@ def test_kept_answers_are_used_again(tmp_path: Path) -> None:
     keep_answers(path, TASK, {"mark": THREE})
     assert run(path, "marks", {}).to_json() == three().to_json()
     assert "2 shot marks" in run(path, "marks", {"mark": THREE[:2]}).answer
+
+
+def test_what_does_not_go_together_is_said_first_and_no_strip_is_printed() -> None:
+    given = {"per_unit": "1 mm", "sight_radius": "86 cm", "speed": "62 m/s"}
+    wrong_speed = asked("marks", None, **given, mark=("18 m, 12.5", "50 m, 31", "60 m, 39"))
+    assert "no single mark mends it" in wrong_speed.answer
+    assert wrong_speed.papers == ()
+    either = asked("marks", None, mark=("18 m, 12.5", "30 m, 22", "60 m, 39"))
+    assert "nobody can tell which" in either.answer
+    assert either.papers == ()

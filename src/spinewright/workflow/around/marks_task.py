@@ -49,9 +49,10 @@ def account(state: BenchState, answers: Answers, _progress: Callable[[float], No
     shot = [shot_table(voice, sighted)] if sighted.marks else []
     made = fit_table(voice, sighted, float(distances[-1]))
     tables = [*marks_tables(voice, sighted, known), *shot, *sloped, made]
-    papers = strip_papers(voice, state, sighted, distances, answers.choice("strip"))
+    doubtful = sighted.amiss or len(sighted.odd) > 1
+    papers = () if doubtful else strip_papers(voice, state, sighted, distances, answers.choice("strip"))
     said = list(_missing(voice, sighted, known))
-    if not papers:
+    if not papers and not doubtful:
         said.append(
             "No strip is printed, because its length is not known to 5 %: shoot in a near and a far mark, written as "
             "lengths, or measure arrow speed and peep to pin at full draw."
@@ -59,7 +60,7 @@ def account(state: BenchState, answers: Answers, _progress: Callable[[float], No
     return Account(
         "marks",
         answers.task.title,
-        " ".join([*_contradictions(voice, sighted), _answer(voice, sighted, known)]),
+        " ".join([*_contradictions(voice, sighted), *([] if doubtful else [_answer(voice, sighted, known)])]),
         tuple(said),
         tuple(tables),
         (marks_plot(voice, sighted, distances),) if len(distances) > 1 else (),
@@ -110,6 +111,8 @@ def _answer(voice: Voice, sighted: Sighted, known: Known) -> str:
     worst = int(known.height_sd.argmax())
     off, there = worth(voice, known.height_sd[worst]), voice.quantity(known.distance[worst], Kind.DISTANCE)["text"]
     made = f"{used} shot mark{'s' if used > 1 else ''}"
+    if len(known.distance) == 1:
+        return f"The mark {span} from {made} is good to {off} high or low on the target in four cases of five."
     return f"Marks {span} from {made}; the least sure is {there}, there within {off} high or low in four cases of five."
 
 
@@ -120,11 +123,14 @@ def _contradictions(voice: Voice, sighted: Sighted) -> list[str]:
     if sighted.odd:
         names = [str(voice.quantity(sighted.marks[k].distance, Kind.DISTANCE)["text"]) for k in sighted.odd]
         some = " or ".join((", ".join(names[:-1]), names[-1])) if len(names) > 1 else names[0]
-        return [f"The marks contradict each other. Either {some} is wrong, nobody can tell which: shoot them again."]
+        return [
+            f"The marks do not go together: {some} is wrong, or the speed or a measure of the sight is, and nobody can "
+            "tell which. Look at the speed, and shoot them again."
+        ]
     if sighted.amiss:
         return [
             "The marks, the speed and the sight's measures contradict each other, and no single mark mends it: look at "
-            "the speed, at the scale and at peep to pin before you trust any of this."
+            "the speed, at the scale and at peep to pin before you trust any of this, the brackets least of all."
         ]
     return []
 
@@ -163,6 +169,8 @@ def _rests(sighted: Sighted) -> tuple[str, ...]:
         "change from near to far is not known here.",
         "Still air at 20 °C and sea level, with 5 % of doubt: far from that, shoot marks anew.",
     ]
+    if sighted.marks:
+        said.insert(1, "Marks are taken as shot with bow and arrow as they are now; after a change shoot them anew.")
     if taken:
         said.insert(1, f"Not measured: {'; '.join(taken)}.")
     return tuple(said)

@@ -54,55 +54,45 @@ def account(state: BenchState, answers: Answers, _progress: Callable[[float], No
     moved = _moved(voice, sighted, distances, [(wind.speed, hour) for wind in winds])
     way = _way(hour)
     worst = winds[-1]
-    far = distances[len(distances) // 2]
-    round_the_clock = _moved(voice, sighted, np.array([far]), [(worst.speed, one) for one in range(1, 13)])
-    names = tuple(wind.said for wind in winds)
-    tables = [
-        Table(
-            f"Where the arrow goes, wind {way}",
-            ("distance", *names),
-            tuple(
-                (voice.quantity(one, Kind.DISTANCE), *(_both(voice, moved, w, d) for w in range(len(winds))))
-                for d, one in enumerate(distances)
-            ),
-            "Hold off as far the other way.",
-        ),
-        Table(
-            f"Or move the sight, wind {way}",
-            ("distance", *names),
-            tuple(
-                (
-                    voice.quantity(one, Kind.DISTANCE),
-                    *(_sight(voice, sighted, moved, (w, d), one) for w in range(len(winds))),
-                )
-                for d, one in enumerate(distances)
-            ),
-            "Lengths on the sight; the sight follows the arrow.",
-        ),
-        Table(
-            f"{worst.said} from every side at {voice.quantity(far, Kind.DISTANCE)['text']}",
-            ("from", "sideways", "height"),
-            tuple(
-                (
-                    f"{one} o'clock",
-                    _side(voice, round_the_clock, one - 1, 0),
-                    _height(voice, round_the_clock, one - 1, 0),
-                )
-                for one in range(1, 13)
-            ),
-            "The target stands at 12 o'clock.",
-        ),
-    ]
+    tables = (*_tables(voice, sighted, (winds, way), distances, moved), _clock(voice, sighted, worst, distances))
     return Account(
         "wind",
         answers.task.title,
         _answer(voice, moved, (worst, way), distances),
         _sentences(sighted),
-        tuple(tables),
+        tables,
         (_plot(voice, moved, winds, distances, way),) if len(distances) > 1 else (),
         cautions=(*safety_of(state), *_CAUTIONS),
         rests_on=_RESTS,
     )
+
+
+def _tables(
+    voice: Voice, sighted: Sighted, blown: tuple[list[_Wind], str], distances: FloatArray, moved: Moved
+) -> tuple[Table, Table]:
+    """Where the arrow goes, and how far the sight follows it."""
+    winds, way = blown
+    columns = ("distance", *(wind.said for wind in winds))
+    rows = [(voice.quantity(one, Kind.DISTANCE), d) for d, one in enumerate(distances)]
+    goes = tuple((there, *(_both(voice, moved, w, d) for w in range(len(winds)))) for there, d in rows)
+    sight = tuple(
+        (there, *(_sight(voice, sighted, moved, (w, d), distances[d]) for w in range(len(winds)))) for there, d in rows
+    )
+    return (
+        Table(f"Where the arrow goes, wind {way}", columns, goes, "Hold off as far the other way."),
+        Table(f"Or move the sight, wind {way}", columns, sight, "Lengths on the sight; the sight follows the arrow."),
+    )
+
+
+def _clock(voice: Voice, sighted: Sighted, wind: _Wind, distances: FloatArray) -> Table:
+    """One wind from every side at one distance."""
+    import numpy as np
+
+    far = distances[len(distances) // 2]
+    moved = _moved(voice, sighted, np.array([far]), [(wind.speed, hour) for hour in range(1, 13)])
+    rows = tuple((f"{k + 1} o'clock", _side(voice, moved, k, 0), _height(voice, moved, k, 0)) for k in range(12))
+    title = f"{wind.said} from every side at {voice.quantity(far, Kind.DISTANCE)['text']}"
+    return Table(title, ("from", "sideways", "height"), rows, "The target stands at 12 o'clock.")
 
 
 _CAUTIONS = ("Do not shoot where a gust could carry an arrow past the backstop.",)
@@ -228,8 +218,12 @@ def _answer(voice: Voice, moved: Moved, wind: tuple[_Wind, str], distances: Floa
 
 def _sentences(sighted: Sighted) -> tuple[str, ...]:
     said = []
-    if sighted.fit.marks:
-        said.append(f"Speed and drag follow from the {len(sighted.fit.marks)} sight marks you kept.")
+    count = len(sighted.fit.marks)
+    if sighted.amiss or len(sighted.odd) > 1:
+        said.append("The sight marks you kept do not go together: put them right before you trust this.")
+    if count:
+        kept = f"the {count} sight marks" if count > 1 else "the sight mark"
+        said.append(f"Speed and drag follow from {kept} you kept, taken as shot with bow and arrow as they are now.")
     elif "speed" not in sighted.measured:
         said.append(
             "The speed is computed from the draw curve; a chronograph, or kept sight marks, narrow the brackets."
