@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from importlib import import_module
-from importlib.util import find_spec
 from types import MappingProxyType
 
 from spinewright.errors import InputError
@@ -43,9 +42,7 @@ def _task(name: str) -> Task:
     return task
 
 
-TASKS: Mapping[str, Task] = MappingProxyType(
-    {name: _task(name) for name in _NAMES if find_spec(f"{_HERE}.asks.{_module(name)}")}
-)
+TASKS: Mapping[str, Task] = MappingProxyType({name: _task(name) for name in _NAMES})
 """All tasks by name, in the order of an afternoon."""
 
 
