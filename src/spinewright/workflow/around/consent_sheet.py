@@ -138,10 +138,13 @@ def expectation(plan: Plan, voice: Voice) -> list[str]:
     expected = plan.expected
     if expected is None:
         return []
+    from spinewright.advice import GOOD_GAP
+
+    near = show(GOOD_GAP, Kind.LENGTH, voice.system, digits=0)
     said = [
         f"Expected at 20 yd: bare {_gap(expected.now, voice)} of fletched now, {_gap(expected.after, voice)} after the "
         "cut, sideways, in four bows of five.",
-        f"The chance that bare lies within an inch of where it is wanted goes from {_chance(expected.near_now)} to "
+        f"The chance that bare lies within {near} of where it is wanted goes from {_chance(expected.near_now)} to "
         f"{_chance(expected.near_after)}.",
     ]
     if not expected.seen:
