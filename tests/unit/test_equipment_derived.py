@@ -109,6 +109,23 @@ class TestDrawCurve:
         assert curve.stored_energy == pytest.approx(0.9 * DrawCurve.of(bow).stored_energy)
         assert "multiplied by 0.900" in curve.stated
 
+    def test_readings_a_little_outside_the_stroke_are_roundings_of_its_ends(self) -> None:
+        bow = a_bow(curve=READINGS)
+        last = READINGS[-1]
+        around = (
+            ForceReading(bow.brace_height - 0.002, 0.5),
+            ForceReading(bow.brace_height - 0.001, 1.0),
+            *READINGS[:-1],
+            ForceReading(bow.nock_to_pivot + 0.001, last.force + 2.0),
+            ForceReading(bow.nock_to_pivot + 0.0015, last.force + 1.0),
+            ForceReading(bow.nock_to_pivot + 0.002, last.force),
+        )
+        curve = DrawCurve.of(replace(bow, curve=around))
+        assert float(curve.force(0.0)) == pytest.approx(1.0, rel=1e-9)  # the last of those at brace
+        assert curve.holding == pytest.approx(last.force, rel=1e-9)
+        assert curve.stroke == bow.stroke
+        assert curve.knots.size == len(around) - 3
+
     def test_ends_at_holding_weight_when_the_last_reading_is_short(self) -> None:
         bow = a_bow(curve=READINGS[:-1])
         curve = DrawCurve.of(bow)

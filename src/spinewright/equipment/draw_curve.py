@@ -32,6 +32,7 @@ _FALL = {
     CurveShape.HARD: ((0.86, 0.75), (0.92, 0.35), (0.97, 0.06)),
 }
 _PANEL_POINTS = 8
+_APART = 1e-6  # m; a reading this close to brace or full draw is there
 # sd of ln(stored energy), both from memory: compounds of one name's shape differ by so much; a scale and its readings
 _SHAPE_DOUBT, _SCALE_DOUBT = 0.08, 0.015
 
@@ -124,19 +125,34 @@ def _of(bow: Bow, peak_weight: float) -> DrawCurve:
     return _read(bow, bow.curve, peak_weight)
 
 
+def _in_stroke(bow: Bow, readings: tuple[ForceReading, ...]) -> list[tuple[float, float]]:
+    """Distance from brace [m] and force [N] of ``readings``, ascending.
+
+    A few millimetres outside the stroke are a rounding of brace or full draw; of several there, the last counts.
+    """
+    found: dict[float, float] = {}
+    for reading in readings:
+        distance = reading.draw - bow.brace_height
+        if distance < _APART:
+            distance = 0.0
+        elif distance > bow.stroke - _APART:
+            distance = bow.stroke
+        found[distance] = reading.force
+    return list(found.items())
+
+
 def _read(bow: Bow, readings: tuple[ForceReading, ...], peak_weight: float) -> DrawCurve:
     import numpy as np
 
-    points = [(max(reading.draw - bow.brace_height, 0.0), reading.force) for reading in readings]
+    points = _in_stroke(bow, readings)
     if points[0][0] > 0.0:
         points.insert(0, (0.0, 0.0))
     top = max(force for _, force in points)
-    if points[-1][0] < bow.stroke - 1e-6:
+    if points[-1][0] < bow.stroke:
         # the last reading may be a little short of full draw; let-off says what is held there
         points = [point for point in points if point[0] < bow.stroke - 1e-3]
         points.append((bow.stroke, top * (1.0 - bow.let_off)))
     distance, force = np.array(points).T
-    distance[-1] = bow.stroke
     factor = peak_weight / top
     stated = f"through {len(readings)} readings of the scale"
     if abs(factor - 1.0) > 0.005:
