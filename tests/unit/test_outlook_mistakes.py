@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import astuple, replace
+from dataclasses import astuple, fields, replace
 from math import atan2, cos, sin, tan
 
 import numpy as np
@@ -12,12 +12,24 @@ from tests.unit.outlook_samples import ARCHER, DISTANCE, bench, members, still
 from spinewright.equipment import DrawCurve, RestKind, face_named
 from spinewright.errors import SolveError
 from spinewright.mechanics import Channel
-from spinewright.outlook import AMOUNTS, Line, Mistake, MistakeAmounts, Skill, mistake_rows, own_mistakes, skill_of
+from spinewright.outlook import (
+    AMOUNTS,
+    Line,
+    Mistake,
+    MistakeAmounts,
+    Skill,
+    mistake_rows,
+    own_mistakes,
+    sizes_sentence,
+    skill_of,
+    whose_words,
+)
 from spinewright.outlook import runs as runs_module
 from spinewright.outlook.mistakes import disturbance, sight_shift
 from spinewright.outlook.own_mistakes import miss_draws
 from spinewright.outlook.runs import Change, released
 from spinewright.units import System
+from spinewright.workflow.mistake_sizes import SIZES, said_mistakes
 
 LINE = Line.of(ARCHER, DISTANCE, face_named("40 cm"))
 ORDER = list(Mistake)
@@ -31,6 +43,26 @@ def test_the_less_skilled_the_larger_every_mistake() -> None:
 @pytest.mark.parametrize(("scatter", "skill"), [(3e-4, Skill.EXPERT), (1.5e-3, Skill.CLUB), (4e-3, Skill.NOVICE)])
 def test_skill_follows_from_scatter(scatter: float, skill: Skill) -> None:
     assert skill_of(scatter) is skill
+
+
+def test_sizes_that_are_given_stand_in_for_those_of_the_level() -> None:
+    chosen = Line.of(ARCHER, DISTANCE, skill=Skill.EXPERT).with_sizes({"creep": 4e-3, "torque": 0.0})
+    assert chosen.amounts == replace(AMOUNTS[Skill.EXPERT], creep=4e-3, torque=0.0)
+    assert chosen.own == (Mistake.CREEP, Mistake.TORQUE)
+    assert whose_words(chosen) == "those of an expert, your own for creeping forward before release, hand torque"
+    own = own_mistakes(members(), bench(), chosen)
+    told = sizes_sentence(own)
+    assert "typical for an expert, as chosen. Given by you: creeping forward before release, hand torque." in told
+    assert own.effects[ORDER.index(Mistake.TORQUE)].miss.high == pytest.approx(0.0, abs=1e-9)
+    assert whose_words(LINE.with_sizes({})) == whose_words(LINE)
+
+
+def test_every_mistake_can_be_given_a_size() -> None:
+    assert [field.what for field in SIZES.values()] == [str(one) for one in Mistake]
+    assert list(SIZES) == [one.name for one in fields(MistakeAmounts)]
+    assert said_mistakes(["expert", "nock height: 0.01 in"]) == ("expert", {"nock_height": "0.01 in"})
+    novice = astuple(AMOUNTS[Skill.NOVICE])
+    assert [field.most for field in SIZES.values()] == pytest.approx([10 * amount for amount in novice])
 
 
 def test_torque_turns_the_string_plane_and_never_the_rest() -> None:

@@ -269,9 +269,23 @@ def test_another_shaft_is_logged_as_it_is(hand: Hand) -> None:
         assert getattr(built, name) == pytest.approx(getattr(shaft, name), rel=1e-4)
 
 
+@pytest.mark.parametrize(
+    ("level", "sizes", "told"),
+    [
+        ("champion", {}, "'champion' is no level of skill"),
+        ("", {"sway": "1 in"}, "'sway' is no mistake that can be given a size"),
+        ("", {"creep": "3 in"}, "'3 in' is no size from one shot to the next"),
+        ("", {"creep": "1 lb"}, "lb"),
+    ],
+)
+def test_sizes_that_cannot_be_are_refused_in_words(level: str, sizes: dict[str, str], told: str) -> None:
+    with pytest.raises(InputError, match=told):
+        map_wishes(level=level, sizes=sizes)
+
+
 def test_a_map_keeps_its_two_things_apart_and_shows_progress() -> None:
     shares: list[float] = []
-    wishes = map_wishes(distance="50 yd", face="122 cm", bows=20)
+    wishes = map_wishes(distance="50 yd", face="122 cm", bows=20, level="expert", sizes={"creep": "1/8 in", "rest": ""})
     found = forgiveness_map(_bench(*STORY), wishes, progress=shares.append)
     assert shares == sorted(shares)
     assert shares[-1] == pytest.approx(1.0)
@@ -281,6 +295,10 @@ def test_a_map_keeps_its_two_things_apart_and_shows_progress() -> None:
     assert len(made["builds"]) == len(made["lengths"]) * len(made["points"])
     assert made["distance"]["value"] == pytest.approx(50 * 0.9144)
     assert made["own_mistakes"]["now"]["points"] >= 0.0
+    sizes = {one["mistake"]: one["size"] for one in made["own_mistakes"]["now"]["mistakes"]}
+    assert made["skill"] == "expert"
+    assert sizes["creeping forward before release"] == "0.125 in"
+    assert "as chosen. Given by you: creeping forward before release." in made["own_mistakes"]["sizes"]
     assert made["hidden_spine"] is not None  # the rest stands away from its start in this story
     assert [one.point for one in found.meetings] == [one["mass"]["value"] for one in made["points"] if one["owned"]]
     for one in found.meetings:

@@ -124,13 +124,19 @@ def map_(
     bows: Annotated[
         int, typer.Option("--bows", help="Plausible bows that shoot every build of the map.", min=20, max=1000)
     ] = 40,
+    mistakes: Annotated[
+        list[str] | None,
+        typer.Option("--mistakes", help="Of whom, 'expert', or a size, 'creep: 1/8 in' (repeat).", metavar="TEXT"),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Say what forgives on this bow: your own mistakes, and heads and differences between arrows."""
     from spinewright.cli.map_text import map_lines
     from spinewright.workflow import forgiveness_map, map_wishes
+    from spinewright.workflow.mistake_sizes import said_mistakes
 
-    wishes = map_wishes(distance=distance, face=face, bows=bows)
+    level, sizes = said_mistakes(mistakes or [])
+    wishes = map_wishes(distance=distance, face=face, bows=bows, level=level, sizes=sizes)
     with waiting("Shooting every build of the map") as progress:
         found = forgiveness_map(file, wishes, progress=progress)
     if picture is not None:

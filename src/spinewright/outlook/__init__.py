@@ -27,6 +27,7 @@ from spinewright.outlook.runs import some_members, some_rows
 from spinewright.outlook.surface import Fine, fine_places, finer
 from spinewright.outlook.values import Range
 from spinewright.outlook.words import (
+    amount_words,
     archer_words,
     difference_rows,
     flat_sentence,
@@ -35,6 +36,7 @@ from spinewright.outlook.words import (
     show_length,
     show_range,
     sizes_sentence,
+    whose_words,
 )
 
 __all__ = [
@@ -68,6 +70,7 @@ __all__ = [
     "ShotMotion",
     "Skill",
     "Use",
+    "amount_words",
     "archer_words",
     "broken_bounds",
     "build_figures",
@@ -99,6 +102,7 @@ __all__ = [
     "some_members",
     "some_rows",
     "told_apart",
+    "whose_words",
     "with_length",
     "with_point",
 ]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
 from math import hypot
 
 import numpy as np
@@ -30,7 +31,11 @@ __all__ = ["Line", "Misses", "MistakeEffect", "OwnMistakes", "miss_draws", "own_
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """What is shot: ``distance`` [m], skill with its amounts, one-axis ``scatter`` [rad], a face if points count."""
+    """What is shot: ``distance`` [m], skill with its amounts, one-axis ``scatter`` [rad], a face if points count.
+
+    ``judged`` = the skill follows from the archer's scatter, else it was chosen; ``own`` are the mistakes whose amount
+    was given and not taken from the skill.
+    """
 
     distance: float
     skill: Skill
@@ -38,12 +43,20 @@ class Line:
     scatter: float
     face: Face | None = None
     sight_ahead: float = SIGHT_AHEAD
+    judged: bool = True
+    own: tuple[Mistake, ...] = ()
 
     @classmethod
     def of(cls, archer: Archer, distance: float, face: Face | None = None, skill: Skill | None = None) -> Line:
         """For ``archer``; the level of skill follows from the archer's scatter unless given."""
         level = skill_of(archer.scatter) if skill is None else skill
-        return cls(distance, level, AMOUNTS[level], archer.scatter, face)
+        return cls(distance, level, AMOUNTS[level], archer.scatter, face, judged=skill is None)
+
+    def with_sizes(self, sizes: Mapping[str, float]) -> Line:
+        """With other amounts, by the names :class:`MistakeAmounts` gives them [its units]."""
+        amounts = replace(self.amounts, **sizes)
+        order = dict(zip(Mistake, (field.name for field in fields(MistakeAmounts)), strict=True))
+        return replace(self, amounts=amounts, own=tuple(one for one, name in order.items() if name in sizes))
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,12 @@ from spinewright.outlook.bounds import MOST_BEND, MOST_TURN
 from spinewright.outlook.differences import HeadsAndDifferences
 from spinewright.outlook.maps import FLAT, Flatness, ForgivenessMap, flatness
 from spinewright.outlook.mistakes import Mistake, Skill
-from spinewright.outlook.own_mistakes import OwnMistakes
+from spinewright.outlook.own_mistakes import Line, MistakeEffect, OwnMistakes
 from spinewright.outlook.values import FloatArray, Range
 from spinewright.units import INCH, Hand, Kind, System, show, show_offset
 
 __all__ = [
+    "amount_words",
     "archer_words",
     "difference_rows",
     "flat_sentence",
@@ -19,6 +20,7 @@ __all__ = [
     "show_length",
     "show_range",
     "sizes_sentence",
+    "whose_words",
 ]
 
 _KINDS = {Mistake.KICK: Kind.SPEED, Mistake.TORQUE: Kind.ANGLE}
@@ -49,14 +51,19 @@ def mistake_rows(own: OwnMistakes, system: System) -> list[tuple[str, str, str, 
     """Rows (mistake, its size, miss, miss of an arrow that does not bend, points); the last row is all together."""
     rows = []
     for effect in own.effects:
-        kind = _KINDS.get(effect.mistake, Kind.LENGTH)
-        digits = 2 if kind is not Kind.LENGTH or system is System.METRIC else 3
-        amount = show(effect.amount, kind, system, digits=digits)
+        amount = amount_words(effect, system)
         miss, rigid = show_range(effect.miss, system), show_length(effect.rigid_miss.middle, system)
         rows.append((str(effect.mistake), amount, miss, rigid, _points(effect.points)))
     rigid = show_length(own.rigid_miss.middle, system)
     rows.append(("all of them together", "a typical shot", show_range(own.miss, system), rigid, _points(own.points)))
     return rows
+
+
+def amount_words(effect: MistakeEffect, system: System) -> str:
+    """The size of a mistake in the archer's units."""
+    kind = _KINDS.get(effect.mistake, Kind.LENGTH)
+    digits = 2 if kind is not Kind.LENGTH or system is System.METRIC else 3
+    return show(effect.amount, kind, system, digits=digits)
 
 
 def archer_words(skill: Skill) -> str:
@@ -68,11 +75,19 @@ def archer_words(skill: Skill) -> str:
     }[skill]
 
 
+def whose_words(line: Line) -> str:
+    """Whose mistakes ``line`` is shot with: 'those of a steady club archer, your own for hand torque'."""
+    mine = f", your own for {', '.join(str(one) for one in line.own)}" if line.own else ""
+    return f"those of {archer_words(line.skill)}{mine}"
+
+
 def sizes_sentence(own: OwnMistakes) -> str:
     """Whose mistakes the rows are, and what their numbers mean."""
     lost = " Points are what an arrow so shot loses on the face." if own.line.face is not None else ""
+    how = "judged by your own groups" if own.line.judged else "as chosen"
+    mine = f" Given by you: {', '.join(str(one) for one in own.line.own)}." if own.line.own else ""
     return (
-        f"The sizes are stated, not measured: typical for {archer_words(own.line.skill)}, judged by your own groups. "
+        f"The sizes are stated, not measured: typical for {archer_words(own.line.skill)}, {how}.{mine} "
         "Beside a miss stands, in brackets, what holds in four cases of five. All together make a typical shot: about "
         f"two of three land closer.{lost}"
     )

@@ -14,13 +14,13 @@ from spinewright.outlook import (
     HeadsAndDifferences,
     OwnMistakes,
     Range,
-    archer_words,
     finer,
     flat_sentence,
     flatness,
     gap_sentence,
     show_length,
     show_range,
+    whose_words,
 )
 from spinewright.report.saving import save_page
 from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, SAND, blank_page, lines_of, paragraph
@@ -152,7 +152,7 @@ def _under(chart: ForgivenessMap, panel: _Panel, now: Range | None, system: Syst
 
 def _closing(chart: ForgivenessMap) -> list[str]:
     stated = (
-        f"The sizes of the mistakes (those of {archer_words(chart.line.skill)}), the head and the differences within a "
+        f"The sizes of the mistakes ({whose_words(chart.line)}), the head and the differences within a "
         "set are stated, not measured. Your own mistakes come from the model of the arrow alone; heads and band also "
         "from what this bow's holes showed."
     )

@@ -11,6 +11,7 @@ from spinewright.workflow.benches.answers import last_answer
 from spinewright.workflow.benches.around_json import AROUND, around_json, task_json
 from spinewright.workflow.benches.bench_json import bench_json
 from spinewright.workflow.benches.checks import checks_json
+from spinewright.workflow.benches.map_fields import mistakes_json
 from spinewright.workflow.benches.meaning import meaning_json, moves_json
 from spinewright.workflow.benches.setting_up import setup_values_json
 from spinewright.workflow.benches.shooting import line_json, nock_json, paper_json
@@ -43,6 +44,7 @@ def _computed(desk: Desk, view: View, what: str) -> Json:
     found = last_answer(desk.benches, view.kept, what)
     return {
         "answer": None if found is None else found.body[str(view.voice.system)],
+        "wishes": None if found is None else found.wishes,
         "fresh": found is not None and found.fresh,
         "job": desk.job_json(view.kept.row.id, what),
     }
@@ -64,7 +66,7 @@ def around_task(desk: Desk, view: View, name: str) -> Json:
 
 def _map(desk: Desk, view: View) -> Json:
     faces = [face.name for face in FACES]
-    return {"bench": bench_of(desk, view), **_computed(desk, view, "map"), "faces": faces}
+    return {"bench": bench_of(desk, view), **_computed(desk, view, "map"), "faces": faces, **mistakes_json()}
 
 
 DATA: Mapping[str, Callable[[Desk, View], Json]] = MappingProxyType(

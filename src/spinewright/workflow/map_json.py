@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from spinewright.outlook import HeadsAndDifferences, HiddenSpine, OwnMistakes, Range, show_range
+from spinewright.outlook import HeadsAndDifferences, HiddenSpine, OwnMistakes, Range, amount_words, show_range
 from spinewright.units import Kind
 from spinewright.workflow.showing import Json, Voice, headed
 
@@ -36,7 +36,7 @@ def map_json(result: MapResult) -> Json:
             "length": voice.quantity(grid.here[1], Kind.LENGTH),
         },
         "builds": [_build(result, p, k) for p, k in np.ndindex(result.chart.solved.shape)],
-        "own_mistakes": {"words": result.own_sentence, "now": _own(result.own, voice)},
+        "own_mistakes": {"words": result.own_sentence, "sizes": result.sizes_sentence, "now": _own(result.own, voice)},
         "heads_and_differences": {"words": result.heads_sentence, "now": _heads(result.heads, voice)},
         "bare_meets_fletched": {
             "words": result.meeting_sentence,
@@ -97,6 +97,7 @@ def _own(own: OwnMistakes, voice: Voice) -> Json:
             {
                 "mistake": str(one.mistake),
                 "amount": one.amount,
+                "size": amount_words(one, voice.system),
                 "miss": _range(one.miss, voice),
                 "miss_rigid": _range(one.rigid_miss, voice),
                 "moves": voice.offset((one.sideways.middle, one.height.middle)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,9 +11,10 @@ from spinewright import outlook
 from spinewright.belief import Belief, BeliefSettings, believe, break_ground
 from spinewright.equipment import Face, face_named
 from spinewright.errors import SolveError
-from spinewright.logbook import BenchState
-from spinewright.outlook import ForgivenessMap, HeadsAndDifferences, HiddenSpine, Line, MapSettings, OwnMistakes
+from spinewright.logbook import BenchState, SkillLevel
+from spinewright.outlook import ForgivenessMap, HeadsAndDifferences, HiddenSpine, Line, MapSettings, OwnMistakes, Skill
 from spinewright.units import Kind, parse
+from spinewright.workflow.mistake_sizes import level_from, sizes_from
 from spinewright.workflow.open_bench import Source, state_of
 from spinewright.workflow.showing import Json, Voice
 from spinewright.workflow.situations import situation_of
@@ -21,6 +22,7 @@ from spinewright.workflow.situations import situation_of
 __all__ = ["MapResult", "MapWishes", "Meeting", "forgiveness_map", "map_wishes"]
 
 _BETWEEN = 400  # places along the map where its bounds are looked up
+_SKILL = {SkillLevel.LEARNING: Skill.NOVICE, SkillLevel.STEADY: Skill.CLUB, SkillLevel.EXPERT: Skill.EXPERT}
 _GROUND_SHARE = 0.2  # of the time goes into the plausible bows, the rest into the map's builds (measured)
 
 
@@ -33,6 +35,8 @@ class MapWishes:
     points        point masses the map has at least
     bows          plausible bows that are run through every build; more are slower and steadier
     settings      of the belief the bows come from
+    level         whose mistakes are made; None = the archer's own, judged by the groups
+    sizes         mistakes with a size of their own, by key [m, m/s or rad]; the others are the level's
     """
 
     distance: float | None = None
@@ -40,6 +44,8 @@ class MapWishes:
     points: int = 5
     bows: int = 40
     settings: BeliefSettings = field(default_factory=lambda: BeliefSettings(bows=60))
+    level: SkillLevel | None = None
+    sizes: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +168,8 @@ def forgiveness_map(
     situation = situation_of(state)
     name = wishes.face or state.face
     face: Face | None = face_named(name) if name else None
-    line = Line.of(state.archer, wishes.distance or situation.distance, face)
+    skill = None if wishes.level is None else _SKILL[wishes.level]
+    line = Line.of(state.archer, wishes.distance or situation.distance, face, skill).with_sizes(wishes.sizes)
     grid = outlook.choose_grid(state.now, situation.heads_owned, points=wishes.points)
     belief, missing = _belief(state, grid, wishes, _part(progress, 0.0, _GROUND_SHARE))
     settings = MapSettings(bows=wishes.bows, aim=situation.aim, safe_length=situation.safe_length)
@@ -189,13 +196,22 @@ def forgiveness_map(
     )
 
 
-def map_wishes(distance: str | None = None, face: str = "", bows: int = 40) -> MapWishes:
-    """Wishes as a person writes them: a distance such as '50 yd', a face such as '122 cm'.
+def map_wishes(
+    distance: str | None = None,
+    face: str = "",
+    bows: int = 40,
+    level: str = "",
+    sizes: Mapping[str, str] | None = None,
+) -> MapWishes:
+    """Wishes as a person writes them: a distance '50 yd', a face '122 cm', a level 'steady', sizes {'creep': '1/8 in'}.
 
-    ``bows`` are run through every build; the belief they come from has half as many again.
+    ``bows`` are run through every build; the belief they come from has half as many again. Raises InputError.
     """
     metres = None if distance is None else parse(distance, Kind.DISTANCE, field="distance")
-    return MapWishes(distance=metres, face=face, bows=bows, settings=BeliefSettings(bows=bows + bows // 2))
+    settings = BeliefSettings(bows=bows + bows // 2)
+    return MapWishes(
+        distance=metres, face=face, bows=bows, settings=settings, level=level_from(level), sizes=sizes_from(sizes or {})
+    )
 
 
 def _meeting(point: float, lengths: np.ndarray, gap: np.ndarray) -> Meeting:

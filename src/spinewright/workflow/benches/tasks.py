@@ -98,7 +98,13 @@ def _map(bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
     from spinewright.workflow.benches.map_drawing import fine_map
     from spinewright.workflow.mapping import forgiveness_map, map_wishes
 
-    asked = map_wishes(distance=wishes["distance"] or None, face=wishes["face"], bows=wishes["bows"])
+    asked = map_wishes(
+        distance=wishes["distance"] or None,
+        face=wishes["face"],
+        bows=wishes["bows"],
+        level=wishes["level"],
+        sizes=wishes["sizes"],
+    )
     found = forgiveness_map(bench, asked, progress=progress)
     bodies: Json = {}
     for system in System:
@@ -128,7 +134,7 @@ _USUAL: Mapping[str, Mapping[str, Any]] = MappingProxyType(
     {
         "next": {"bows": 500},
         "sheet": {},
-        "map": {"bows": 40, "distance": "", "face": ""},
+        "map": {"bows": 40, "distance": "", "face": "", "level": "", "sizes": {}},
         "stroke": {"which": "now", "after": [], "best": {}},
         "paths": {},
     }

@@ -12,7 +12,18 @@ async function fetchNew() {
   if (answer.ok) { data = answer.body; draw(); }
 }
 const show = follow($("map-job"), fetchNew);
-$("ask-map").onclick = () => start("map", { bows: 40, distance: $("map-distance").value.trim() || null, face: $("map-face").value }, show, fetchNew);
+/** Sizes of one's own, as they were typed. */
+const sizes = () => Object.fromEntries([...document.querySelectorAll("[data-size]")].map((one) => [one.dataset.size, one.value.trim()]).filter(([, text]) => text));
+$("ask-map").onclick = () => start("map", { bows: 40, distance: $("map-distance").value.trim() || null, face: $("map-face").value, level: $("map-level").value, sizes: sizes() }, show, fetchNew);
+/** What the map that is shown was asked with, so that asking anew begins from it. */
+function asked() {
+  if (!data.wishes) return;
+  $("map-level").value = data.wishes.level || "";
+  $("map-face").value = data.wishes.face || "";
+  for (const one of document.querySelectorAll("[data-size]")) one.value = data.wishes.sizes?.[one.dataset.size] || "";
+  if (Object.keys(data.wishes.sizes || {}).length) $("map-sizes").open = true;
+}
+asked();
 if (data.job) show(data.job);
 
 const TITLES = { own: "Your own mistakes", heads: "Fixed-blade heads and differences between arrows" };
@@ -32,11 +43,11 @@ function draw() {
 /** What each stated mistake of the archer costs with the present build; the right column if the arrow did not bend. */
 function mistakes(map) {
   const now = map.own_mistakes.now;
-  const rows = now.mistakes.map((one) => h("tr", {}, h("th", { scope: "row" }, one.mistake), h("td", {}, one.miss.text), h("td", {}, one.moves.text), h("td", {}, one.miss_rigid.text), map.face ? h("td", {}, one.points === null ? "" : one.points.toFixed(2)) : ""));
-  const heads = ["Mistake", "Moves the hit by", "to", "if the arrow did not bend", ...(map.face ? ["points lost"] : [])];
+  const rows = now.mistakes.map((one) => h("tr", {}, h("th", { scope: "row" }, one.mistake), h("td", {}, one.size || ""), h("td", {}, one.miss.text), h("td", {}, one.moves.text), h("td", {}, one.miss_rigid.text), map.face ? h("td", {}, one.points === null ? "" : one.points.toFixed(2)) : ""));
+  const heads = ["Mistake", "of this size", "Moves the hit by", "to", "if the arrow did not bend", ...(map.face ? ["points lost"] : [])];
   return h("details", { id: "mistakes", open: Boolean($("mistakes")?.open) }, h("summary", {}, `What each stated mistake costs at ${map.distance.text} as you stand`),
     h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Mistakes" }, h("table", {}, h("thead", {}, h("tr", {}, ...heads.map((one) => h("th", { scope: "col" }, one)))), h("tbody", {}, ...rows))),
-    h("p", { class: "small quiet" }, `Sizes of the mistakes: those of a shooter called ${map.skill}. All together ${now.all.text}.`));
+    h("p", { class: "small quiet" }, `${map.own_mistakes.sizes || ""} All together: ${now.all.text}.`));
 }
 
 function nearest(map, length, point) {
