@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: setup demo test browser quick lint bench trial clean
+.PHONY: setup demo test browser quick lint bench trial soak clean
 
 setup: $(STAMP)
 
@@ -17,8 +17,8 @@ demo: $(STAMP)
 	$(BIN)/python -m demo
 
 lint: $(STAMP)
-	$(BIN)/ruff check src tests benchmarks demo
-	$(BIN)/ruff format --check src tests benchmarks demo
+	$(BIN)/ruff check src tests benchmarks soak demo
+	$(BIN)/ruff format --check src tests benchmarks soak demo
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
@@ -37,6 +37,9 @@ bench: $(STAMP)
 
 trial: $(STAMP)
 	$(BIN)/python -m benchmarks.virtual_range --page docs/proof.md
+
+soak: $(STAMP)
+	$(BIN)/python -m soak --page docs/reliability.md
 
 clean:
 	rm -rf $(VENV) out build dist .mypy_cache .ruff_cache .pytest_cache

@@ -1,0 +1,20 @@
+"""Every part by name; a new one is a line here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from soak import http_part
+from soak.bad_input import part as input_part
+from soak.figures import Part
+
+__all__ = ["PARTS"]
+
+PARTS: Mapping[str, Part] = MappingProxyType(
+    {
+        "input": Part("Bad input", input_part.run, 13.0, "minutes"),
+        "http": Part("The page's routes", http_part.run, 300.0, "requests to each route"),
+    }
+)
+"""All parts by name, in the order of the page."""
