@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from starlette.datastructures import Headers, MutableHeaders
 
 from spinewright.web.hub import CLIENT
+from spinewright.web.stranger_page import stranger_page
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -102,8 +103,8 @@ class Guard:
 async def _refuse(send: Send, status: int, sentence: str, *, page: bool) -> None:
     error = {"what": sentence, "right": "", "field": None, "sentence": sentence}
     body = json.dumps({"error": error})
-    if page:  # plain: whoever is refused gets nothing of the page, its templates included
-        body = f"<!doctype html><html lang=en><title>spinewright</title><h1>spinewright</h1><p>{sentence}</p></html>"
+    if page:
+        body = stranger_page(status, sentence)
     kind = b"text/html; charset=utf-8" if page else b"application/json"
     headers = [(b"content-type", kind), (b"content-length", str(len(body.encode())).encode())]
     await send({"type": "http.response.start", "status": status, "headers": headers})
