@@ -28,7 +28,24 @@ __all__ = [
     "SolveError",
     "SpinewrightError",
     "StoreError",
+    "inert",
 ]
+
+_MOST_WORDS = 500  # characters of what is wrong, and of what would be right; a sentence is read, not searched
+_MOST_FIELD = 160  # characters of a field's path
+_GAP = " ... "
+
+
+def inert(text: str, most: int = _MOST_WORDS) -> str:
+    """``text`` in one line of at most ``most`` characters that steers no screen, page or direction of reading.
+
+    What cannot be printed stands there as its code (as Python writes it), and the middle of a long text is left out.
+    """
+    if len(text) > most:
+        text = text[: most // 2] + _GAP + text[len(text) + len(_GAP) - most + most // 2 :]
+    if text.isprintable():
+        return text
+    return inert("".join(one if one.isprintable() else ascii(one)[1:-1] for one in text), most)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +59,11 @@ class Place:
     def __str__(self) -> str:
         parts = []
         if self.file is not None:
-            parts.append(self.file)
+            parts.append(inert(self.file))
         if self.line is not None:
             parts.append(f"line {self.line}")
         if self.field is not None:
-            parts.append(self.field)
+            parts.append(inert(self.field, _MOST_FIELD))
         return ", ".join(parts)
 
 
@@ -59,16 +76,17 @@ class SpinewrightError(Exception):
 class InputError(SpinewrightError):
     """What a person wrote cannot be used: ``what`` is wrong, ``right`` says what would do.
 
-    ``place`` may be filled in later by the layer that knows the file and line (see :meth:`at`).
+    ``place`` may be filled in later by the layer that knows the file and line (see :meth:`at`). What a person wrote may
+    be quoted in both as it stands: they are kept :func:`inert`.
     """
 
     exit_code = 2
 
     def __init__(self, what: str, right: str, place: Place | None = None) -> None:
-        self.what = what
-        self.right = right
+        self.what = inert(what)
+        self.right = inert(right)
         self.place = place or Place()
-        super().__init__(what, right)
+        super().__init__(self.what, self.right)
 
     def at(self, *, file: str | None = None, line: int | None = None, field: str | None = None) -> InputError:
         """The same error with the unknown parts of its place filled in; known parts stay."""

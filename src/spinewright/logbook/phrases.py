@@ -15,7 +15,11 @@ SEEN_LEAN = 2.0 * DEGREE
 
 _AXES = {"left": "y", "right": "y", "high": "z", "up": "z", "low": "z", "down": "z"}
 _SIGNS = {"left": 1.0, "right": -1.0, "high": 1.0, "up": 1.0, "low": -1.0, "down": -1.0}
-_NUMBER = r"(?:(?P<whole>\d+)[\s-]+)?(?:(?P<top>\d+)\s*/\s*(?P<bottom>[1-9]\d*)|(?P<decimal>\d+(?:\.\d+)?))"
+_DIGITS = r"\d{1,6}"  # nobody counts further, and endless digits are no finite number
+_NUMBER = (
+    rf"(?:(?P<whole>{_DIGITS})[\s-]+)?"
+    rf"(?:(?P<top>{_DIGITS})\s*/\s*(?P<bottom>[1-9]\d{{0,5}})|(?P<decimal>{_DIGITS}(?:\.\d{{1,30}})?))"
+)
 _CLICKS = re.compile(rf"(?P<word>left|right|up|down|high|low)\s+{_NUMBER}(?:\s+clicks?)?", re.ASCII)
 _TURNS = re.compile(rf"(?P<word>in|out)\s+{_NUMBER}(?:\s+turns?)?", re.ASCII)
 _NOCK = re.compile(r"(?:(?P<first>clockwise|counterclockwise|anticlockwise)\s+)?(?P<size>.+)", re.ASCII)

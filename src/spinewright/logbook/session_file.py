@@ -30,6 +30,7 @@ _LARGEST = 64 * 1024 * 1024  # bytes; a session of a lifetime is far below
 _ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing that is read wrongly from paper
 _TWICE = ("Cannot overwrite a value", "Cannot declare", "Duplicate inline table key")
 _SECTION = re.compile(r"\s*\[\[?(?P<name>[^\[\]]+)\]\]?")
+_LONG_NUMBER = re.compile(r"[0-9a-fA-F_]{16,}")  # digits of any base that may be more than 64 bits
 _AT_LINE = re.compile(r"\s*\(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
 
 
@@ -166,8 +167,10 @@ def _decoded(content: bytes, name: str) -> str:
 
 def _toml(text: str, name: str) -> dict[str, object]:
     try:
-        return tomllib.loads(text.removeprefix("\ufeff"))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        data = tomllib.loads(text.removeprefix("\ufeff"))
+    except (ValueError, RecursionError) as error:  # a number of thousands of digits is a plain ValueError
+        if not isinstance(error, tomllib.TOMLDecodeError | RecursionError):
+            raise _endless(text, name) from error
         message = str(error)
         found = _AT_LINE.search(message)
         last = text.count("\n") + (0 if text.endswith("\n") else 1)
@@ -183,6 +186,24 @@ def _toml(text: str, name: str) -> dict[str, object]:
             else 'write key = "value", one a line'
         )
         raise SessionFileError(f"this is not TOML ({reason})", right, Place(file=name, line=line)) from error
+    if _LONG_NUMBER.search(text) and not _whole_numbers_fit(data):
+        raise _endless(text, name)
+    return data
+
+
+def _endless(text: str, name: str) -> SessionFileError:
+    """The error for a whole number of more than TOML's 64 bits; one of thousands of digits cannot even be shown."""
+    longest = max(_LONG_NUMBER.finditer(text), key=lambda one: len(one[0]))
+    line = text.count("\n", 0, longest.start()) + 1
+    return SessionFileError("a number has far too many digits", "write what was measured", Place(file=name, line=line))
+
+
+def _whole_numbers_fit(value: object) -> bool:
+    if isinstance(value, Mapping):
+        return all(_whole_numbers_fit(one) for one in value.values())
+    if isinstance(value, list):
+        return all(_whole_numbers_fit(one) for one in value)
+    return not isinstance(value, int) or abs(value) < 2**63
 
 
 def _written_twice(text: str, line: int, reason: str) -> tuple[str, str] | None:

@@ -11,6 +11,7 @@ from spinewright.units.kinds import INCH, TABLE, Kind
 
 __all__ = ["Reading", "parse", "split_number", "to_si"]
 
+_ENDLESS = 2**63  # thousands of digits cannot even be shown
 _LONGEST = 60  # characters; a longer text is not a quantity, and reading huge digit runs costs time
 
 _PLAIN = str.maketrans(
@@ -85,6 +86,8 @@ def split_number(text: object, kind: Kind, *, field: str | None = None) -> Readi
     """The number and the unit of ``text``, the unit not yet looked at; ``kind`` only chooses the examples."""
     if isinstance(text, bool) or not isinstance(text, str | int | float):
         raise _error(f"{text!r} is not a quantity", kind, field)
+    if isinstance(text, int) and abs(text) >= _ENDLESS:
+        raise _error("a number has far too many digits", kind, field)
     written = " ".join(str(text).translate(_PLAIN).split())
     if not written:
         raise _error("an empty text is not a quantity", kind, field)

@@ -11,7 +11,7 @@ from spinewright.logbook import Key
 __all__ = ["checked_items", "draw_reading", "hit", "nock_reading", "part"]
 
 _SHAFT = re.compile(r"\s*(?:shaft\s+)?(\d{1,6})\s*:\s*(.+)", re.IGNORECASE | re.DOTALL)
-_PLAIN_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+_PLAIN_NUMBER = re.compile(r"-?\d{1,15}(?:\.\d{1,30})?")  # longer ones stay text, which the reader refuses
 _HIT_EXAMPLE = "write for example '7: left 2.1 in, high 0.6 in; nock right 2 deg'"
 
 

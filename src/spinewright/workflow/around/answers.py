@@ -180,7 +180,8 @@ def _rows(text: str, needed: Sequence[str], others: Sequence[str], name: str) ->
     lines = text.splitlines()
     first = next((k for k, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")), None)
     if first is None:
-        raise InputError("the table is empty", f"the first line names the columns: {', '.join(needed)}")
+        right = f"the first line names the columns: {', '.join(needed)}"
+        raise InputError("the table is empty", right, Place(field=name))
     mark = max(",;\t", key=lines[first].count)
     reader = csv.reader(io.StringIO("\n".join(lines[first:])), delimiter=mark, skipinitialspace=True)
     found: list[Row] = []

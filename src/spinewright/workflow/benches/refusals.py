@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spinewright.errors import InputError, SpinewrightError
+from spinewright.errors import InputError, SpinewrightError, inert
 from spinewright.workflow.showing import Json
 
 __all__ = ["Missing", "MustConfirm", "Refused", "Taken", "error_object"]
@@ -43,8 +43,8 @@ def error_object(error: Exception) -> Json:
     if isinstance(error, Refused):
         return error_object(error.error)
     if isinstance(error, InputError):
-        field = error.place.field
+        field = None if error.place.field is None else inert(error.place.field)
         return {"what": error.what, "right": error.right, "field": field, "sentence": sentence_of(error)}
-    text = str(error)
+    text = inert(str(error))
     text = text if text.endswith((".", "?", "!")) else f"{text}."
     return {"what": text, "right": "", "field": None, "sentence": f"{text[:1].upper()}{text[1:]}"}
