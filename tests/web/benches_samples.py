@@ -7,27 +7,37 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from httpx2 import Response
 
 from spinewright.web.app import make_app
+from spinewright.web.entrance import Entrance
 from spinewright.web.guard import Door
 from spinewright.workflow.benches import open_benches
 
 HOST = "testserver"
+HERE = "127.0.0.1"
 SHOTS = (("fletched", 0.004, 0.002), ("fletched", -0.006, 0.005), ("bare", 0.051, -0.012), ("bare", 0.046, -0.02))
 
 
 @contextmanager
-def served(folder: Path, *, token: str = "", url: str = "", client: str = "testclient") -> Iterator[TestClient]:
+def served(folder: Path, *, shared: bool = False, client: str = HERE) -> Iterator[TestClient]:
     """A client of the page over the store in ``folder``; ``client`` is the address it comes from."""
     benches = open_benches(folder)
-    app = make_app(benches, Door(frozenset({HOST}), token), url)
+    door = Door(frozenset({HOST}), Entrance(benches.devices) if shared else None)
+    app = make_app(benches, door, f"http://{HOST}" if shared else "")
     try:
-        with TestClient(app, base_url=f"http://{HOST}", client=(client, 50_000)) as made:
+        with asking(app, client) as made:
             yield made
     finally:
         benches.close()
+
+
+def asking(app: FastAPI, client: str) -> TestClient:
+    """One who asks ``app`` from the address ``client`` with the page's own origin, as a browser on the page does."""
+    headers = {"origin": f"http://{HOST}"}
+    return TestClient(app, base_url=f"http://{HOST}", client=(client, 50_000), headers=headers)
 
 
 def tap(shaft: int, state: str, x: float, y: float, **more: object) -> dict[str, Any]:

@@ -24,7 +24,8 @@ def ask(port: int, method: str, path: str, body: object = None, **headers: str) 
     connection = HTTPConnection("127.0.0.1", port, timeout=_ANSWER)
     try:
         sent = None if body is None else json.dumps(body)
-        connection.request(method, path, sent, {"content-type": "application/json", **headers})
+        own = {"content-type": "application/json", "origin": f"http://127.0.0.1:{port}"}
+        connection.request(method, path, sent, {**own, **headers})
         answer = connection.getresponse()
         text = answer.read()
         kind = answer.headers.get_content_type()

@@ -14,7 +14,6 @@ from fastapi.testclient import TestClient
 from spinewright.cli.serve import _blocks
 from spinewright.errors import InputError, StoreError
 from spinewright.logbook import template
-from spinewright.logbook.store import pairing_token
 from spinewright.units import System
 from spinewright.web.app import make_app
 from spinewright.web.guard import POLICY, Door
@@ -22,14 +21,16 @@ from spinewright.web.jobs import Jobs
 from spinewright.web.serving import Address, _listen
 from spinewright.workflow.benches import open_benches
 from spinewright.workflow.benches.starting import bring_along
-from tests.web.benches_samples import HOST, log, make, served, tap
+from tests.web.benches_samples import HERE, HOST, log, make, served, tap
 
 
 def test_the_next_free_port_is_taken() -> None:
-    with _listen("127.0.0.1", 0) as first:
+    [first] = _listen(("127.0.0.1",), 0)
+    with first:
         first.listen()
         taken = first.getsockname()[1]
-        with _listen("127.0.0.1", taken) as second:
+        [second] = _listen(("127.0.0.1",), taken)
+        with second:
             assert taken < second.getsockname()[1] < taken + 20
 
 
@@ -39,12 +40,12 @@ def test_no_free_port_is_said_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -
 
     monkeypatch.setattr(socket.socket, "bind", refuse)
     with pytest.raises(StoreError, match="no port from 8470 to 8489 is free"):
-        _listen("127.0.0.1", 8470)
+        _listen(("127.0.0.1",), 8470)
 
 
 def test_the_code_on_the_terminal_is_the_code() -> None:
-    address = Address(8470, "192.168.7.5", "token")
-    assert address.join == "http://192.168.7.5:8470/pair?token=token"
+    address = Address(8470, "192.168.7.5", "code")
+    assert address.join == "http://192.168.7.5:8470/pair#code"
     assert Address(8470, "", "").join == ""
     matrix = segno.make(address.join, error="m").matrix
     lines = _blocks(matrix)
@@ -55,22 +56,6 @@ def test_the_code_on_the_terminal_is_the_code() -> None:
     inside = [row[4 : 4 + len(matrix)] for row in rows[4 : 4 + len(matrix)]]
     assert inside == [[1 - int(bool(dark)) for dark in row] for row in matrix]
     assert all(rows[n][k] == 1 for n in range(4) for k in range(len(rows[0])))
-
-
-def test_a_phone_stays_paired_over_a_restart_until_the_file_is_taken_away(tmp_path: Path) -> None:
-    tokens = []
-    for _ in range(2):
-        benches = open_benches(tmp_path)
-        tokens.append(benches.pairing_token())
-        benches.close()
-    assert tokens[0] == tokens[1]
-    assert len(tokens[0]) >= 16
-    kept = tmp_path / "pairing"
-    assert kept.stat().st_mode & 0o077 == 0
-    kept.write_text("half")
-    assert len(pairing_token(tmp_path)) >= 16
-    kept.unlink()
-    assert pairing_token(tmp_path) != tokens[0]
 
 
 def test_a_session_file_is_brought_along_once(tmp_path: Path) -> None:
@@ -103,7 +88,7 @@ def test_a_disk_that_refuses_leaves_the_tap_to_be_sent_again(tmp_path: Path, mon
 def test_a_fault_of_the_program_is_told_as_that(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     benches = open_benches(tmp_path)
     app = make_app(benches, Door(frozenset({HOST})))
-    with TestClient(app, base_url=f"http://{HOST}", raise_server_exceptions=False) as client:
+    with TestClient(app, base_url=f"http://{HOST}", client=(HERE, 1), raise_server_exceptions=False) as client:
         monkeypatch.setattr(benches, "rows", lambda: 1 / 0)
         answer = client.get("/api/benches")
         assert answer.status_code == 500

@@ -51,6 +51,8 @@ def test_every_earlier_version_comes_forward_with_all_it_held(tmp_path: Path, ve
     store.add_tap("b1", TapRow("w", "t", "{}"))
     assert store.taps("b1") == (TapRow("w", "t", "{}"),)
     assert store.last_answer("b1", "next") is None
+    assert store.devices() == ()
+    assert store.add_device("d1", "phone", "ab12") in store.devices()
     store.close()
 
 
@@ -70,6 +72,7 @@ def test_a_step_that_fails_half_way_leaves_the_store_as_it_was(
     tmp_path: Path, version: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = _at(tmp_path, version)
+    (tmp_path / "pairing").write_text("a token that all phones shared")
     before = _dump(path)
     from alembic import op
 
@@ -83,9 +86,11 @@ def test_a_step_that_fails_half_way_leaves_the_store_as_it_was(
     with pytest.raises(StoreError, match="the disk is full"):
         open_store(tmp_path)
     assert _dump(path) == before
+    assert (tmp_path / "pairing").is_file()
     monkeypatch.setattr(op, "create_index", whole)
     store = open_store(tmp_path)  # and goes through once the disk has room
     assert [event.id for event in store.events("b1")] == ["e0", "e1", "e2"]
+    assert not (tmp_path / "pairing").exists(), "the token that could be read is taken out with the step"
     store.close()
 
 

@@ -11,6 +11,7 @@ from starlette.responses import Response, StreamingResponse
 from spinewright import __version__
 from spinewright.units import System
 from spinewright.web.desk import answer, desk_of, system_of
+from spinewright.web.guard import DEVICE
 from spinewright.web.page_data import DATA, around_task, bench_of
 from spinewright.workflow.around.register import task_named
 from spinewright.workflow.benches import Missing
@@ -106,7 +107,12 @@ async def get_stream(request: Request, bench: str) -> Response:
     desk = desk_of(request)
     kept = desk.benches.bench(bench)
     after = request.headers.get("last-event-id", "")
-    messages = desk.hub.stream(bench, kept.row.revision, after)
+    device = str(request.scope.get(DEVICE, ""))
+
+    def may_come() -> bool:
+        return not device or desk.benches.devices.may_come(device)
+
+    messages = desk.hub.stream(bench, kept.row.revision, after, device, may_come)
     return StreamingResponse(messages, media_type="text/event-stream", headers={"x-accel-buffering": "no"})
 
 

@@ -16,6 +16,7 @@ from starlette.types import Scope
 
 from spinewright.errors import SessionFileError, SpinewrightError
 from spinewright.web.api_changes import changes
+from spinewright.web.api_devices import devices
 from spinewright.web.api_views import views
 from spinewright.web.desk import Desk, refusal
 from spinewright.web.guard import POLICY, Door, Guard
@@ -68,6 +69,7 @@ def make_app(benches: Benches, door: Door, url: str = "") -> FastAPI:
     app = FastAPI(docs_url=None, redoc_url=None, openapi_url=None, telemetry=_NO_REPORTS, lifespan=lifespan)
     app.state.desk = desk
     app.include_router(changes)
+    app.include_router(devices)
     app.include_router(views)
     app.include_router(pages)
     if STATIC.is_dir():

@@ -12,6 +12,7 @@ from starlette.responses import Response
 
 from spinewright.errors import InputError, SpinewrightError, StoreError
 from spinewright.units import System
+from spinewright.web.entrance import NotPaired, TooMany
 from spinewright.web.guard import Door
 from spinewright.web.hub import Hub
 from spinewright.web.jobs import Job, Jobs
@@ -23,6 +24,16 @@ from spinewright.workflow.benches.view import View, view_of
 from spinewright.workflow.showing import Json
 
 __all__ = ["Desk", "answer", "desk_of", "refusal", "status_of", "system_of"]
+
+_STATUS = (
+    ((Missing,), 404),
+    ((Taken, MustConfirm), 409),
+    ((Refused,), 422),
+    ((InputError,), 400),
+    ((StoreError,), 503),
+    ((NotPaired,), 401),
+    ((TooMany,), 429),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,15 +92,7 @@ def answer(body: object, status: int = 200) -> Response:
 
 def status_of(error: Exception) -> int:
     """How HTTP calls this refusal."""
-    if isinstance(error, Missing):
-        return 404
-    if isinstance(error, Taken | MustConfirm):
-        return 409
-    if isinstance(error, Refused):
-        return 422
-    if isinstance(error, InputError):
-        return 400
-    return 503 if isinstance(error, StoreError) else 500
+    return next((status for kinds, status in _STATUS if isinstance(error, kinds)), 500)
 
 
 def refusal(error: SpinewrightError) -> Response:

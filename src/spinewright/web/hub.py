@@ -6,7 +6,7 @@ import asyncio
 import json
 import threading
 from collections import deque
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextvars import ContextVar
 from dataclasses import dataclass
 
@@ -20,6 +20,21 @@ CLIENT: ContextVar[str] = ContextVar("client", default="")
 
 _KEPT = 256
 _STILL_HERE = 15.0  # s between signs of life, so that a lost connection is noticed
+
+
+_Queue = asyncio.Queue["_Message | None"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    bench: str
+    device: str
+    queue: _Queue
+    loop: asyncio.AbstractEventLoop
+
+    def put(self, message: _Message | None) -> None:
+        if not self.loop.is_closed():
+            self.loop.call_soon_threadsafe(self.queue.put_nowait, message)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +56,7 @@ class Hub:
         self._lock = threading.Lock()
         self._said: deque[_Message] = deque(maxlen=_KEPT)
         self._number = 0
-        self._readers: list[tuple[str, asyncio.Queue[_Message | None], asyncio.AbstractEventLoop]] = []
+        self._readers: list[_Reader] = []
         self._closed = False
 
     def changed(self, bench: str, revision: int, what: str, changed: str) -> None:
@@ -56,14 +71,25 @@ class Hub:
         """End every stream; a page finds the server again by itself."""
         with self._lock:
             self._closed = True
-            for _, queue, loop in self._readers:
-                if not loop.is_closed():
-                    loop.call_soon_threadsafe(queue.put_nowait, None)
+            for reader in self._readers:
+                reader.put(None)
 
-    async def stream(self, bench: str, revision: int, after: str) -> AsyncIterator[str]:
-        """What one page reads: where the bench stands, what it missed ``after`` the message it saw last, what comes."""
-        queue: asyncio.Queue[_Message | None] = asyncio.Queue()
-        entry = (bench, queue, asyncio.get_running_loop())
+    def leave(self, device: str) -> None:
+        """End the streams of a device that was taken off."""
+        with self._lock:
+            for reader in self._readers:
+                if reader.device == device:
+                    reader.put(None)
+
+    async def stream(
+        self, bench: str, revision: int, after: str, device: str = "", may_come: Callable[[], bool] = lambda: True
+    ) -> AsyncIterator[str]:
+        """What one page reads: where the bench stands, what it missed ``after`` the message it saw last, what comes.
+
+        It is the page of ``device``, '' = of this machine; it hears nothing more once that ``may_come`` no longer.
+        """
+        queue: _Queue = asyncio.Queue()
+        entry = _Reader(bench, device, queue, asyncio.get_running_loop())
         with self._lock:
             if self._closed:
                 return
@@ -71,6 +97,8 @@ class Hub:
             missed = [one for one in self._said if one.bench == bench and one.number > known]
             self._readers.append(entry)
         try:
+            if not may_come():  # taken off between its question and this
+                return
             hello = {"revision": revision, "by": "", "what": "hello", "id": bench}
             yield f"retry: 1000\nevent: changed\ndata: {json.dumps(hello)}\n\n"
             for one in missed:
@@ -81,7 +109,7 @@ class Hub:
                 except TimeoutError:
                     yield ": still here\n\n"
                     continue
-                if message is None:
+                if message is None or not may_come():
                     return
                 yield message.text
         finally:
@@ -93,6 +121,6 @@ class Hub:
             self._number += 1
             message = _Message(self._number, bench, name, json.dumps(body))
             self._said.append(message)
-            for wanted, queue, loop in self._readers:
-                if wanted == bench and not loop.is_closed():
-                    loop.call_soon_threadsafe(queue.put_nowait, message)
+            for reader in self._readers:
+                if reader.bench == bench:
+                    reader.put(message)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import hmac
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -16,10 +15,13 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from spinewright import __version__
 from spinewright.errors import SpinewrightError
 from spinewright.units import System
-from spinewright.web.desk import Desk, desk_of, status_of, system_of
+from spinewright.web.desk import desk_of, status_of, system_of
+from spinewright.web.entrance import MINUTES
+from spinewright.web.guard import is_here
 from spinewright.web.page_data import DATA, around_task, bench_of
 from spinewright.workflow.benches import Missing
 from spinewright.workflow.benches.bench_json import benches_json
+from spinewright.workflow.benches.devices import device_json
 from spinewright.workflow.benches.refusals import error_object
 from spinewright.workflow.benches.starting import start_json
 from spinewright.workflow.benches.view import View
@@ -31,7 +33,6 @@ _HERE = Path(__file__).parent
 STATIC = _HERE / "static"
 """The folder of the page's assets."""
 
-_YEAR = 31_536_000  # s
 PLACES: Mapping[str, str] = MappingProxyType(
     {
         "bench": "Where things stand",
@@ -120,23 +121,20 @@ def get_start(request: Request) -> Response:
 
 @pages.get("/join")
 def get_join(request: Request) -> Response:
-    """The code a phone scans; only on the machine itself, since whoever sees it may join."""
+    """The code a phone scans and the devices that joined; only on the machine itself: whoever sees a code may join."""
     desk = desk_of(request)
-    mine = request.client is None or request.client.host in ("127.0.0.1", "::1", "testclient")
-    url = _pairing_url(desk) if mine else ""
-    return _page(request, "join", "Join with a phone", {"url": url or None, "qr": _code(url) if url else ""})
+    entrance = desk.door.entrance
+    here = is_here(request.scope)
+    url = f"{desk.url}/pair#{entrance.code()}" if here and entrance is not None and desk.url else ""
+    known = [device_json(row) for row in desk.benches.devices.all()] if here else []
+    data: Json = {"url": url or None, "qr": _code(url) if url else "", "minutes": MINUTES}
+    return _page(request, "join", "Join with a phone", {**data, "here": here, "devices": known})
 
 
 @pages.get("/pair")
-def get_pair(request: Request, token: str = "") -> Response:
-    """Take a scanned code."""
-    desk = desk_of(request)
-    if not desk.door.token or not hmac.compare_digest(token.encode(), desk.door.token.encode()):
-        error = Missing("this code does not belong to the bench that is open now; scan the one it shows")
-        return trouble_page(request, error, 401)
-    made = RedirectResponse("/", 303)
-    made.set_cookie("pair", token, max_age=_YEAR, samesite="strict", httponly=True)
-    return made
+def get_pair(request: Request) -> Response:
+    """Where a scanned code leads; the code stands behind the '#', so that a person uses it and no preview does."""
+    return _page(request, "pair", "Join this bench", {"minutes": MINUTES})
 
 
 @pages.get("/b/{bench}")
@@ -172,10 +170,6 @@ def trouble_page(request: Request, error: SpinewrightError, status: int | None =
     """A page that says what is wrong."""
     code = status or status_of(error)
     return _page(request, "trouble", "That did not work", {"error": error_object(error), "status": code}, None, code)
-
-
-def _pairing_url(desk: Desk) -> str:
-    return f"{desk.url}/pair?token={desk.door.token}" if desk.url else ""
 
 
 def _code(url: str) -> str:

@@ -5,21 +5,23 @@ from __future__ import annotations
 import socket
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 from types import FrameType
 
 import uvicorn
+from fastapi import FastAPI
 
 from spinewright.errors import StoreError
 from spinewright.web.app import make_app
 from spinewright.web.desk import Desk
+from spinewright.web.entrance import Entrance
 from spinewright.web.guard import Door
 from spinewright.workflow.benches import Benches, served_benches
 from spinewright.workflow.benches.starting import bring_along
 
-__all__ = ["Address", "serve"]
+__all__ = ["Address", "lan_address", "serve"]
 
 _TRIES = 20  # ports that are tried one after the other
 _FIRST_PAGE = 1.0  # s that the first page has for itself before the working process is started
@@ -27,13 +29,13 @@ _GRACE = 2  # s that open requests are given at the end
 
 
 class Address:
-    """Where the page is: ``local`` for this machine, ``shared`` for a phone ('' = not shared), ``join`` its code."""
+    """Where the page is: ``local`` for this machine, ``shared`` for phones ('' = not shared), ``join`` for the next."""
 
-    def __init__(self, port: int, lan: str, token: str) -> None:
+    def __init__(self, port: int, lan: str, code: str) -> None:
         self.port = port
         self.local = f"http://127.0.0.1:{port}"
         self.shared = f"http://{lan}:{port}" if lan else ""
-        self.join = f"{self.shared}/pair?token={token}" if lan else ""
+        self.join = f"{self.shared}/pair#{code}" if lan else ""
 
 
 class _Server(uvicorn.Server):
@@ -49,38 +51,53 @@ class _Server(uvicorn.Server):
 
 
 def serve(
-    folder: Path | None, port: int, *, share: bool, told: Callable[[Address], None], bench: Path | None = None
+    folder: Path | None,
+    port: int,
+    *,
+    share: bool,
+    told: Callable[[Address], None],
+    bench: Path | None = None,
+    lan: str = "",
 ) -> None:
     """Serve the benches of ``folder`` until interrupted; ``told`` hears where once it listens.
 
-    ``bench`` is a session file that becomes a bench of its own first. Raises StoreError, InputError.
+    ``bench`` is a session file that becomes a bench of its own first; ``lan`` is the address to share at, '' = it is
+    looked up. Raises StoreError, InputError.
     """
-    lan = _lan_address() if share else ""
+    lan = (lan or lan_address()) if share else ""
     if share and not lan:
         raise StoreError("no address on a local network was found; connect to one, or leave --share out.")
     with served_benches(folder) as benches:
         if bench is not None:
             bring_along(benches, bench)
-        _run(benches, _listen("0.0.0.0" if share else "127.0.0.1", port), lan, told)  # noqa: S104 - only where asked
+        # on the one address that phones are told, and on no other network that this machine may be part of
+        _run(benches, _listen(("127.0.0.1", lan) if lan else ("127.0.0.1",), port), lan, told)
 
 
-def _run(benches: Benches, listening: socket.socket, lan: str, told: Callable[[Address], None]) -> None:
-    port = listening.getsockname()[1]
-    token = benches.pairing_token() if lan else ""
+def _run(benches: Benches, listening: Sequence[socket.socket], lan: str, told: Callable[[Address], None]) -> None:
+    port = listening[0].getsockname()[1]
+    entrance = Entrance(benches.devices) if lan else None
     names = {"127.0.0.1", "localhost", *([lan] if lan else [])}
-    door = Door(frozenset(f"{name}:{port}" for name in names), token)
-    address = Address(port, lan, token)
+    door = Door(frozenset(f"{name}:{port}" for name in names), entrance)
+    address = Address(port, lan, entrance.code() if entrance else "")
     app = make_app(benches, door, address.shared)
     desk: Desk = app.state.desk
-    config = uvicorn.Config(app, log_level="warning", access_log=False, timeout_graceful_shutdown=_GRACE)
+    config = page_config(app)
     server = _Server(config, desk)
     threading.Thread(target=_once_up, args=(server, address, told, desk), daemon=True).start()
     try:
         with suppress(KeyboardInterrupt):  # Ctrl-C is how one ends it, and no failure
-            server.run(sockets=[listening])
+            server.run(sockets=list(listening))
     finally:
         desk.hub.close()
         desk.jobs.close()
+
+
+def page_config(app: FastAPI) -> uvicorn.Config:
+    """How the page is served: an address that a request itself says it came from is not believed."""
+    return uvicorn.Config(
+        app, log_level="warning", access_log=False, timeout_graceful_shutdown=_GRACE, proxy_headers=False, ws="none"
+    )
 
 
 def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address], None], desk: Desk) -> None:
@@ -99,21 +116,25 @@ def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address],
         desk.jobs.warm()
 
 
-def _listen(host: str, port: int) -> socket.socket:
-    """A socket on ``port`` or the next free one after it."""
-    for wanted in range(port, port + _TRIES) if port else (0,):
-        listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+def _listen(hosts: Sequence[str], port: int) -> tuple[socket.socket, ...]:
+    """A socket on each of ``hosts``, all at ``port`` or the next one after it that is free; 0 = any."""
+    for wanted in range(port, port + _TRIES) if port else (0,) * _TRIES:
+        made: list[socket.socket] = []
         try:
-            listening.bind((host, wanted))
+            for host in hosts:
+                listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+                made.append(listening)
+                listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+                listening.bind((host, wanted or made[0].getsockname()[1]))
         except OSError:
-            listening.close()
+            for one in made:
+                one.close()
             continue
-        return listening
+        return tuple(made)
     raise StoreError(f"no port from {port} to {port + _TRIES - 1} is free; name another with --port.")
 
 
-def _lan_address() -> str:
+def lan_address() -> str:
     """This machine's address on the local network, '' when it has none; nothing is sent to find it."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:

@@ -8,18 +8,18 @@ export is the session file. Not here: what any text means.
 from __future__ import annotations
 
 from spinewright.logbook.store.opening import open_store
-from spinewright.logbook.store.rows import BenchRow, EventRow, HeadRow, NewBench, TapRow
-from spinewright.logbook.store.sole import pairing_token, sole_keeper
+from spinewright.logbook.store.rows import BenchRow, DeviceRow, EventRow, HeadRow, NewBench, TapRow
+from spinewright.logbook.store.sole import sole_keeper
 from spinewright.logbook.store.store import Store
 
 __all__ = [
     "BenchRow",
+    "DeviceRow",
     "EventRow",
     "HeadRow",
     "NewBench",
     "Store",
     "TapRow",
     "open_store",
-    "pairing_token",
     "sole_keeper",
 ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["AnswerRow", "BenchRow", "EventRow", "HeadRow", "NewBench", "TapRow"]
+__all__ = ["AnswerRow", "BenchRow", "DeviceRow", "EventRow", "HeadRow", "NewBench", "TapRow"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +51,17 @@ class AnswerRow:
     what: str
     revision: int
     body: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceRow:
+    """A device that joined; ``hash`` is the SHA-256 of its token in hexadecimal, the token itself is kept nowhere."""
+
+    id: str
+    name: str
+    hash: str
+    paired: str
+    seen: str
 
 
 @dataclass(frozen=True, slots=True)

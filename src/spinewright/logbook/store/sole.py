@@ -1,19 +1,16 @@
-"""One server over one store, since what it holds in memory would be stale if another wrote; and its phones' token."""
+"""One server over one store, since what it holds in memory would be stale if another wrote."""
 
 from __future__ import annotations
 
 import os
-import secrets
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
 
 from spinewright.errors import StoreError
 
-__all__ = ["pairing_token", "sole_keeper"]
-
-_SHORTEST = 16  # characters; a shorter one was half written
+__all__ = ["sole_keeper"]
 
 
 @contextmanager
@@ -33,27 +30,6 @@ def sole_keeper(folder: Path) -> Iterator[None]:
         yield
     finally:
         os.close(descriptor)
-
-
-def pairing_token(folder: Path) -> str:
-    """The token that pairs phones with the store in ``folder``, made on first use and kept.
-
-    A phone that still has taps to send may come back after a restart. Taking the file away unpairs all. Raises
-    StoreError.
-    """
-    path = folder / "pairing"
-    try:
-        with suppress(FileNotFoundError):
-            known = path.read_text(encoding="ascii").strip()
-            if len(known) >= _SHORTEST:
-                return known
-        made = secrets.token_urlsafe(16)
-        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(descriptor, "w", encoding="ascii") as file:
-            file.write(made)
-    except (OSError, UnicodeDecodeError) as error:
-        raise StoreError(f"the code that pairs phones could not be kept in {path} ({error}).") from error
-    return made
 
 
 if sys.platform == "win32":  # pragma: no cover

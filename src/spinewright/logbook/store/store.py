@@ -13,8 +13,8 @@ from sqlalchemy import Connection, Engine, delete, insert, select, update
 from sqlalchemy.exc import DatabaseError
 
 from spinewright.errors import StoreError
-from spinewright.logbook.store.rows import AnswerRow, BenchRow, EventRow, HeadRow, NewBench, TapRow
-from spinewright.logbook.store.tables import answers, benches, events, heads, taps
+from spinewright.logbook.store.rows import AnswerRow, BenchRow, DeviceRow, EventRow, HeadRow, NewBench, TapRow
+from spinewright.logbook.store.tables import answers, benches, devices, events, heads, taps
 
 __all__ = ["Store"]
 
@@ -122,6 +122,33 @@ class Store:
                 older = answers.c.bench == bench, answers.c.what == answer.what
                 connection.execute(delete(answers).where(*older))
             connection.execute(insert(answers).values(**values, saved=_now()))
+
+    def devices(self) -> tuple[DeviceRow, ...]:
+        """All devices that may come in, in the order in which they joined."""
+        query = select(*(devices.c[name] for name in DeviceRow.__slots__)).where(devices.c.revoked.is_(None))
+        with self._reading() as connection:
+            return tuple(DeviceRow(*row) for row in connection.execute(query.order_by(devices.c.seq)))
+
+    def add_device(self, device: str, name: str, digest: str) -> DeviceRow:
+        """Let one more device in; ``digest`` is the hash of its token."""
+        now = _now()
+        row = DeviceRow(device, name, digest, now, now)
+        with self._writing() as connection:
+            values = {"id": device, "name": name, "hash": digest, "paired": now, "seen": now}
+            connection.execute(insert(devices).values(**values))
+        return row
+
+    def see_device(self, device: str) -> str:
+        """Note that a device was here; the moment that was noted."""
+        now = _now()
+        with self._writing() as connection:
+            connection.execute(update(devices).where(devices.c.id == device).values(seen=now))
+        return now
+
+    def revoke_device(self, device: str) -> None:
+        """Let a device in no more; that it was here is kept."""
+        with self._writing() as connection:
+            connection.execute(update(devices).where(devices.c.id == device).values(revoked=_now()))
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from sqlalchemy import Boolean, Column, ForeignKey, Index, Integer, MetaData, String, Table, Text, UniqueConstraint
 
-__all__ = ["HEAD", "METADATA", "answers", "benches", "events", "heads", "taps"]
+__all__ = ["HEAD", "METADATA", "answers", "benches", "devices", "events", "heads", "taps"]
 
-HEAD = "0003"
+HEAD = "0004"
 """The newest migration."""
 
 METADATA = MetaData()
@@ -68,5 +68,20 @@ answers = Table(
     Column("body", Text, nullable=False),
     Column("saved", String, nullable=False),
     Index("answers_of_bench", "bench", "what"),
+    sqlite_autoincrement=True,
+)
+
+devices = Table(
+    "devices",
+    METADATA,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("id", String, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("hash", String, nullable=False),
+    Column("paired", String, nullable=False),
+    Column("seen", String, nullable=False),
+    Column("revoked", String, nullable=True),
+    UniqueConstraint("id"),
+    Index("devices_by_hash", "hash", unique=True),
     sqlite_autoincrement=True,
 )

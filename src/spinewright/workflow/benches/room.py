@@ -23,10 +23,10 @@ from spinewright.logbook.store import (
     Store,
     TapRow,
     open_store,
-    pairing_token,
     sole_keeper,
 )
 from spinewright.logbook.store.rows import AnswerRow
+from spinewright.workflow.benches.devices import Devices
 from spinewright.workflow.benches.kept import Entry, Kept, kept_from
 from spinewright.workflow.benches.refusals import Missing, Refused, Taken
 from spinewright.workflow.benches.sides import with_words
@@ -68,10 +68,7 @@ class Benches:
         self._kept: dict[str, Kept] = {}
         self._answers: dict[tuple[str, str], AnswerRow | None] = {}
         self._listeners: list[Changed] = []
-
-    def pairing_token(self) -> str:
-        """What a phone shows to be let in; the same after a restart. Raises StoreError."""
-        return pairing_token(self._store.folder)
+        self.devices = Devices(store)
 
     def close(self) -> None:
         """Let go of the store."""

@@ -1,5 +1,6 @@
 // What was tapped and is not on the server's disk yet: kept in this browser, sent again until it is.
-// An entry keeps its id, so sending it twice saves it once; an answer of 4xx takes it out and says why.
+// An entry keeps its id, so sending it twice saves it once; an answer of 4xx takes it out and says why, but for
+// 401 and 429: a phone that was taken off keeps its entries until it joined again.
 import { ask, h } from "./dom.js";
 
 const KEY = "spinewright.outbox";
@@ -42,7 +43,7 @@ async function run() {
     for (let entries = read(); entries.length; entries = read()) {
       const first = entries[0];
       const answer = await ask("PUT", first.url, first.body);
-      if (answer.status === 0 || answer.status >= 500 || answer.status === 401) {
+      if (answer.status === 0 || answer.status >= 500 || answer.status === 401 || answer.status === 429) {
         wait = Math.min(wait ? wait * 1.6 : 400, 4000);
         timer = setTimeout(run, wait);
         return;
