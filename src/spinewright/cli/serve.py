@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from spinewright.cli.printing import say, sentences
+from spinewright.cli.printing import rows, say, sentences
 
 if TYPE_CHECKING:
     from spinewright.web.serving import Address
@@ -15,6 +15,10 @@ if TYPE_CHECKING:
 __all__ = ["serve"]
 
 _PORT = 8470
+_SCAN = (
+    "Scan this with a phone on the same network. It lets one device in and is good for a few minutes; the next code "
+    "stands at {}/join, where devices are taken off too:"
+)
 
 
 def serve(
@@ -29,8 +33,12 @@ def serve(
         typer.Option("--bench", help="A session file to bring along as a bench.", metavar="FILE"),
     ] = None,
     browser: Annotated[bool, typer.Option("--browser", help="Open it in the browser as well.")] = False,
+    check: Annotated[bool, typer.Option("--check", help="Try who gets in, and say so line by line.")] = False,
 ) -> None:
     """Open the bench page: on this machine, and with --share on phones."""
+    if check:
+        _check(port)
+        return
     from spinewright.web.serving import serve as run
 
     def told(address: Address) -> None:
@@ -43,13 +51,28 @@ def serve(
     run(store, port, share=share, told=told, bench=bench)
 
 
+def _check(port: int) -> None:
+    """Exit code 1 when somebody gets in who should not, or a phone that joined does not."""
+    from spinewright.web.self_check import check_door
+
+    report = check_door(port)
+    lines = [report.about, ""]
+    for one in report.attempts:
+        lines += rows([(one.outcome, f"{one.words}: {one.got}" + ("" if one.passed else f", not {one.wanted}"))])
+    failed = [one for one in report.attempts if not one.passed]
+    last = f"{len(failed)} FAILED." if failed else "Nobody got in who should not, and a phone that joined did."
+    say([*lines, "", f"{len(report.attempts) - len(failed)} of {len(report.attempts)} PASSED. {last}"])
+    if failed:
+        raise typer.Exit(1)
+
+
 def _say(address: Address) -> None:
     lines = [f"The bench page is at {address.local}/", *sentences(["Ctrl-C ends it; everything tapped in is kept."])]
     if address.join:
         import segno
 
         code = segno.make(address.join, error="m")
-        lines += ["", *sentences(["Scan this with a phone on the same network; whoever scans it may join:"]), ""]
+        lines += ["", *sentences([_SCAN.format(address.local)]), ""]
         lines += [line for line in _blocks(code.matrix) if line]
         lines += ["", f"  {address.join}"]
     say(lines)
