@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from spinewright.cli.log_entries import event_from
+from spinewright.equipment import DrawCurve, ForceReading
 from spinewright.errors import InputError
 from spinewright.outlook.small_changes import slips
 from spinewright.units import FOOT, INCH, POUND_FORCE, YARD, Hand, System
@@ -203,3 +204,23 @@ def test_kept_answers_are_used_again() -> None:
     rows = [{"question": "arrow", "answer": one} for one in LINES]
     kept = with_event(example(), {"kind": "answers", "to": "recheck", "answers": rows})
     assert asked("recheck", kept).to_json() == asked("recheck", arrow=LINES).to_json()
+
+
+def test_a_draw_curve_that_was_read_goes_along_with_brace_and_weight() -> None:
+    """Readings taken at one brace height would leave the string without force at a lower one."""
+    bench = example()
+    now = bench.state.now
+    curve = DrawCurve.of(now.bow)
+    draws = np.linspace(0.0, curve.stroke, 12)
+    read = tuple(
+        ForceReading(now.bow.brace_height + u, f) for u, f in zip(draws, [0.0, *curve.force(draws[1:])], strict=True)
+    )
+    bow = replace(now.bow, curve=read)
+    held = replace(bench, state=replace(bench.state, now=replace(now, bow=bow), start=replace(now, bow=bow)))
+    moved = []
+    for one in (bench, held):
+        rows = [row for table in asked("recheck", one).tables for row in table.rows if row[0] == "brace height"]
+        moved.append([float(number) for number in re.findall(r"[\d.]+(?= in)", str(rows[0][3]))])
+    # the same bow told in two ways: a sixteenth of brace moves the hit by as much, to the hundredth of an inch shown
+    assert moved[0]
+    assert moved[0] == pytest.approx(moved[1], abs=0.011)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from spinewright.advice.phrases import Style, length_phrase
-from spinewright.equipment import Setup
+from spinewright.equipment import CurveShape, ForceReading, Setup
 from spinewright.logbook import BenchState
 from spinewright.units import INCH, POUND_FORCE, Kind, System, show
 from spinewright.workflow.around.account import Cell
@@ -56,12 +56,9 @@ def _readings(state: BenchState, target: Setup) -> list[Reading]:
     def noted(mark: float | None, moved: float) -> float | None:
         return None if mark is None else mark + moved
 
-    def other(**of_bow: float) -> Setup:
-        return replace(target, bow=replace(bow, **of_bow), bolts_since_weighed=0.0)  # type: ignore[arg-type]
-
     fine = INCH / 32
-    weighed = other(peak_weight=weight - POUND_FORCE)
-    lower = other(peak_weight=weight, brace_height=bow.brace_height - INCH / 16)
+    weighed = _with_bow(target, weight - POUND_FORCE)
+    lower = _with_bow(target, weight, bow.brace_height - INCH / 16)
     return [
         Reading("brace height", "brace-height", Kind.LENGTH, bow.brace_height, INCH / 16, INCH / 32, lower),
         Reading("axle to axle", "axle-to-axle", Kind.LENGTH, bow.axle_to_axle, INCH / 8, INCH / 16, None),
@@ -75,13 +72,31 @@ def _readings(state: BenchState, target: Setup) -> list[Reading]:
     ]  # fmt: skip
 
 
+def _with_bow(target: Setup, weight: float, brace: float | None = None) -> Setup:
+    """``target`` with its bow at another peak weight and brace height; a curve that was read goes along with both.
+
+    A string that creeps lets the nock rest further forward: the draw is counted from there, the peak stays the peak.
+    """
+    bow = target.bow
+    low = bow.brace_height if brace is None else brace
+    curve = bow.curve
+    if not isinstance(curve, CurveShape):
+        longer = (bow.draw_length - low) / (bow.draw_length - bow.brace_height)
+        share = weight / bow.peak_weight
+        curve = tuple(
+            ForceReading(bow.draw_length - longer * (bow.draw_length - c.draw), share * c.force) for c in curve
+        )
+    changed = replace(bow, peak_weight=weight, brace_height=low, curve=curve)
+    return replace(target, bow=changed, bolts_since_weighed=0.0)
+
+
 def judged_readings(state: BenchState, target: Setup, distance: float, answers: Answers, voice: Voice) -> list[Judged]:
     """Every reading with its tolerance: what moves the hit by half the archer's scatter, as far as that can be read."""
     from spinewright.outlook.small_changes import slips
 
     readings = _readings(state, target)
     slipped = tuple(one.slipped for one in readings if one.slipped is not None)
-    base = replace(target, bow=replace(target.bow, peak_weight=target.present_peak_weight), bolts_since_weighed=0.0)
+    base = _with_bow(target, target.present_peak_weight)
     found = iter(slips(base, state.history.bow_check, slipped, distance))
     half = 0.5 * state.archer.scatter * distance
     judged = []
