@@ -12,7 +12,7 @@ import pytest
 from spinewright.equipment import HeadKind, face_named, scatter_from_score
 from spinewright.errors import EquipmentError, EvidenceError, InputError
 from spinewright.evidence.values import NockSeries, SpeedShot, TargetKind, Tear, Visit
-from spinewright.logbook import BenchState, Knob, parse, put_back, replay
+from spinewright.logbook import BenchState, Knob, parse, put_back, replay, replay_each
 from spinewright.units import DEGREE, FOOT, GRAIN, INCH, POUND_FORCE, YARD
 
 DATA = Path(__file__).parents[1] / "data"
@@ -494,3 +494,23 @@ class TestPuttingBack:
     def test_unknown_amounts_are_said_to_be_unknown(self) -> None:
         moved = event("rest moved", 'clicks = "up 2"') + event("rest moved", 'intended = "up 1/64 in"')
         assert put_back(bench(moved)) == ("Rest: how far it was moved is not known; set it by the recorded start.",)
+
+
+class TestReplayOneByOne:
+    def test_each_state_is_the_one_of_the_events_so_far(self) -> None:
+        later = event("undo", 'undoes = "first"') + event("undo", 'id = "u2"', 'undoes = "paper"')
+        session = parse(FULL_SESSION + later)
+        counts = range(1, len(session.events) + 1)
+        alone = [replay(replace(session, events=session.events[:count])) for count in counts]
+        assert list(replay_each(session)) == alone
+        assert len(alone) > 15
+
+    def test_a_rest_measured_later_mends_what_came_before_and_nothing_twice(self) -> None:
+        moved = event("rest moved", 'clicks = "left 4"')
+        session = parse(
+            BARE_SESSION + moved + moved + event("rest measured", 'sideways_per_click = "0.002 in"') + moved
+        )
+        counts = range(1, len(session.events) + 1)
+        assert list(replay_each(session)) == [
+            replay(replace(session, events=session.events[:count])) for count in counts
+        ]

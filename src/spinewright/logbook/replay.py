@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any
@@ -16,7 +17,7 @@ from spinewright.logbook.session import Session
 from spinewright.logbook.state import BenchState, Knob
 from spinewright.logbook.table import nearest
 
-__all__ = ["is_before", "replay"]
+__all__ = ["is_before", "replay", "replay_each"]
 
 _HANDLERS: MappingProxyType[type[ev.Event], Callable[[Bench, Any], None]] = MappingProxyType(
     {
@@ -46,6 +47,7 @@ _HANDLERS: MappingProxyType[type[ev.Event], Callable[[Bench, Any], None]] = Mapp
         ev.SightMoved: changes.sight_moved,
     }
 )
+_CHANGE_THE_PAST = (ev.Undone, ev.RestMeasured)
 
 
 def replay(session: Session) -> BenchState:
@@ -54,6 +56,47 @@ def replay(session: Session) -> BenchState:
     Raises :class:`~spinewright.errors.InputError` for events that cannot have happened as written: out of the order
     of time, an unknown id undone, a cut that lengthens or has no mark before it, a broadhead on a bare shaft.
     """
+    return _played(session).state()
+
+
+def replay_each(session: Session) -> Iterator[BenchState]:
+    """The bench after the first event of ``session``, after the first two, ...: what :func:`replay` says of each.
+
+    One event is added to the bench before it where that is the same; an undo, or a rest that was measured, changes
+    what came before, so all of it is replayed then. Raises what :func:`replay` raises.
+    """
+    played: _Played | None = None
+    for number, event in enumerate(session.events, 1):
+        if played is None or isinstance(event, _CHANGE_THE_PAST):
+            played = _played(replace(session, events=session.events[:number]))
+        else:
+            played.add(event, number)
+        yield played.state()
+
+
+@dataclass(slots=True)
+class _Played:
+    """A bench with what it has come through: what was ``undone``, the last dated event, the id of the last of all."""
+
+    bench: Bench
+    undone: tuple[str, ...]
+    latest: ev.Event | None
+    last: str
+
+    def add(self, event: ev.Event, number: int) -> None:
+        """One more event, which changes nothing that came before."""
+        self.latest = _done(self.bench, event, number, self.latest)
+        if not isinstance(event, ev.AnswersKept):
+            self.last = event.id
+
+    def state(self) -> BenchState:
+        """The frozen state, with the notices that hold as long as nothing else comes."""
+        shown = replace(self.bench, notices=dict(self.bench.notices))
+        measuring.said_unknown(shown)
+        return shown.state(self.undone, None if self.latest is None else self.latest.when, self.last)
+
+
+def _played(session: Session) -> _Played:
     undone = _undone(session.events)
     gone = set(undone)
     counting = [
@@ -69,9 +112,8 @@ def replay(session: Session) -> BenchState:
             break
         # A rest that was measured tells how far the clicks before had moved it, so all of it is replayed with that.
         implied |= new
-    measuring.said_unknown(bench)
     last = next((one.id for _, one in reversed(counting) if not isinstance(one, ev.AnswersKept)), "")
-    return bench.state(undone, None if latest is None else latest.when, last)
+    return _Played(bench, undone, latest, last)
 
 
 def _run(
@@ -82,12 +124,18 @@ def _run(
     bench = Bench.at_start(session, start)
     latest: ev.Event | None = None
     for (number, _), event in zip(counting, events, strict=True):
-        latest = _in_order(latest, event, number)
-        try:
-            _HANDLERS[type(event)](bench, event)
-        except InputError as error:
-            raise _placed(error, event, number) from error
+        latest = _done(bench, event, number, latest)
     return bench, latest
+
+
+def _done(bench: Bench, event: ev.Event, number: int, latest: ev.Event | None) -> ev.Event | None:
+    """Let ``event`` happen to ``bench``; the last event that is dated."""
+    latest = _in_order(latest, event, number)
+    try:
+        _HANDLERS[type(event)](bench, event)
+    except InputError as error:
+        raise _placed(error, event, number) from error
+    return latest
 
 
 def _placed(error: InputError, event: ev.Event, number: int) -> InputError:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from hashlib import sha256
 from typing import Any
 
 from spinewright import logbook
 from spinewright.evidence import Visit
-from spinewright.logbook import Knob, Session
+from spinewright.logbook import BenchState, Knob, Session
 from spinewright.logbook import events as ev
 from spinewright.workflow.benches.answers import Answer, all_answers
 from spinewright.workflow.benches.forecasts import forecast_json
@@ -41,17 +42,16 @@ def _events(view: View) -> list[Json]:
     kept, session, gone = view.kept, view.session, set(view.state.undone)
     by = {event.undoes: event.id for event in session.events if isinstance(event, ev.Undone) and event.id not in gone}
     entries = kept.entries if kept.ending is None else (*kept.entries, kept.ending)
-    digest = sha256(f"{view.voice.system} {kept.head.text}".encode())
+    told = _said(session, list(_digests(view, [entry.text for entry in entries])))
     found: list[Json] = []
     for number, (event, entry) in enumerate(zip(session.events, entries, strict=True), 1):
-        digest.update(entry.text.encode())
         found.append(
             {
                 "id": event.id,
                 "number": number,
                 "kind": event.kind,
                 "when": None if event.when is None else str(event.when),
-                "said": list(_said(digest.hexdigest(), session, number)),
+                "said": list(told[number - 1]),
                 "counts": event.id not in gone,
                 "undone_by": by.get(event.id),
                 "open": entry is kept.ending,
@@ -61,19 +61,36 @@ def _events(view: View) -> list[Json]:
     return found
 
 
-def _said(digest: str, session: Session, count: int) -> tuple[str, ...]:
-    """Event number ``count`` as it was understood then; ``digest`` stands for everything up to it."""
-    told = _SAID.get(digest)
-    if told is None:
-        before = replace(session, events=session.events[: count - 1])
-        upto = replace(session, events=session.events[:count])
-        event, state = upto.events[-1], logbook.replay(upto)
-        undone = isinstance(event, ev.Undone)
-        told = undone_words(upto, logbook.replay(before), state) if undone else understood(event, state)
+def _digests(view: View, texts: list[str]) -> Iterator[str]:
+    """For every event what stands for all that can change how it was understood: the events up to it, the units."""
+    digest = sha256(f"{view.voice.system} {view.kept.head.text}".encode())
+    for text in texts:
+        digest.update(text.encode())
+        yield digest.hexdigest()
+
+
+def _said(session: Session, digests: list[str]) -> list[tuple[str, ...]]:
+    """Every event as it was understood then, remembered by its digest."""
+    known = [_SAID.get(digest) for digest in digests]
+    found = [one for one in known if one is not None]
+    if len(found) == len(digests):
+        return found
+    found, before = [], None
+    for number, state in enumerate(logbook.replay_each(session), 1):
+        told = known[number - 1] or _understood(replace(session, events=session.events[:number]), before, state)
+        found.append(told)
+        before = state
         while len(_SAID) >= _MOST_SAID:
             _SAID.pop(next(iter(_SAID)), None)
-        _SAID[digest] = told
-    return told
+        _SAID[digests[number - 1]] = told
+    return found
+
+
+def _understood(upto: Session, before: BenchState | None, state: BenchState) -> tuple[str, ...]:
+    event = upto.events[-1]
+    if isinstance(event, ev.Undone) and before is not None:
+        return undone_words(upto, before, state)
+    return understood(event, state)
 
 
 def _ledger(view: View) -> list[Json]:
