@@ -26,6 +26,7 @@ from spinewright.workflow.benches.answers import Answer, last_answer
 from spinewright.workflow.benches.forecasts import forecast_json
 from spinewright.workflow.benches.gap_json import gap_json, gap_of, last_gap
 from spinewright.workflow.benches.room import Benches
+from spinewright.workflow.benches.tune_standing import standing_words
 from spinewright.workflow.benches.view import View
 from spinewright.workflow.read_back import last_seen
 from spinewright.workflow.showing import Json
@@ -50,6 +51,7 @@ def meaning_json(benches: Benches, view: View) -> Json:
     body = None if answer is None else answer.body[str(view.voice.system)]
     gap = last_gap(view.state)
     return {
+        "standing": standing_words(view),
         "first": first_json(view),
         "answer": body,
         "fresh": answer is not None and answer.fresh,
