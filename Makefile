@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: setup demo test browser quick lint bench trial soak clean
+.PHONY: setup demo test browser quick lint bench trial soak audit materials clean
 
 setup: $(STAMP)
 
@@ -17,8 +17,8 @@ demo: $(STAMP)
 	$(BIN)/python -m demo
 
 lint: $(STAMP)
-	$(BIN)/ruff check src tests benchmarks soak demo
-	$(BIN)/ruff format --check src tests benchmarks soak demo
+	$(BIN)/ruff check src tests benchmarks soak materials demo
+	$(BIN)/ruff format --check src tests benchmarks soak materials demo
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
@@ -40,6 +40,13 @@ trial: $(STAMP)
 
 soak: $(STAMP)
 	$(BIN)/python -m soak --page docs/reliability.md
+
+# Needs the network; without it, it says so and goes on.
+audit: $(STAMP)
+	$(BIN)/python -m materials.audit
+
+materials: $(STAMP)
+	$(BIN)/python -m materials.bill
 
 clean:
 	rm -rf $(VENV) out build dist .mypy_cache .ruff_cache .pytest_cache
