@@ -15,11 +15,14 @@ _CONTEXT.set_forkserver_preload(["spinewright.web.serving", "uvicorn.protocols.h
 
 
 class QuickServer:
-    """The server itself over the store in ``folder``, in a process of its own; the solvers are not loaded ahead."""
+    """The server itself over the store in ``folder``, in a process of its own; the solvers are not loaded ahead.
 
-    def __init__(self, folder: Path, port: int = 0) -> None:
+    It is shared at ``lan`` when that is given.
+    """
+
+    def __init__(self, folder: Path, port: int = 0, lan: str = "") -> None:
         mine, other = _CONTEXT.Pipe()
-        self.process: BaseProcess = _CONTEXT.Process(target=_serve, args=(folder, port, other), daemon=True)
+        self.process: BaseProcess = _CONTEXT.Process(target=_serve, args=(folder, port, lan, other), daemon=True)
         self.process.start()
         other.close()
         assert mine.poll(_START), "the server did not start"
@@ -32,9 +35,9 @@ class QuickServer:
         self.process.join(10.0)
 
 
-def _serve(folder: Path, port: int, told: Connection) -> None:
+def _serve(folder: Path, port: int, lan: str, told: Connection) -> None:
     from spinewright.web.jobs import Jobs
     from spinewright.web.serving import serve
 
     setattr(Jobs, "warm", lambda _self: None)  # noqa: B010 - nothing is asked of the solvers here
-    serve(folder, port, share=False, told=lambda address: told.send(address.port))
+    serve(folder, port, share=bool(lan), told=lambda address: told.send(address.port), lan=lan)
