@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from spinewright.errors import InputError
 from spinewright.report.saving import save_page
-from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, blank_page, paragraph
+from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, as_written, blank_page, paragraph
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -44,6 +44,7 @@ def plot_svg(plot: Mapping[str, Any]) -> str:
         page = blank_page(_HIGH)
         _plot(page, plot, (0, 1))
         drawn = StringIO()
+        as_written(page)
         page.savefig(drawn, format="svg", facecolor=GROUND, metadata={"Date": None, "Creator": None})
     return drawn.getvalue()
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from spinewright.errors import StoreError
+from spinewright.report.style import as_written
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -19,6 +20,7 @@ __all__ = ["save_page"]
 def save_page(page: Figure, path: Path) -> Path:
     """Draw ``page`` into ``path``; raises StoreError when the file system refuses, and nothing was changed then."""
     drawn = BytesIO()
+    as_written(page)
     page.savefig(drawn, format="png", facecolor=page.get_facecolor(), metadata={"Software": None})
     part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:

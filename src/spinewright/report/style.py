@@ -24,6 +24,7 @@ __all__ = [
     "QUIET",
     "SAND",
     "WIDTH",
+    "as_written",
     "blank_page",
     "paragraph",
 ]
@@ -56,6 +57,17 @@ def paragraph(text: str, per_line: int = _PER_LINE) -> list[str]:
     kept = re.sub(r"(\d) (?=%|(?:in|mm|gr|g|yd|m|lb|lbf|deg|Hz)\b)", "\\1\N{NO-BREAK SPACE}", text)
     kept = re.sub(r"\blbf s\b", "lbf\N{NO-BREAK SPACE}s", kept)
     return textwrap.wrap(kept, per_line, break_long_words=False) or [""]
+
+
+def as_written(page: Figure) -> None:
+    """Make every text of ``page`` stand there as it was written: no formulas, nothing that steers lines or a reader."""
+    from matplotlib.text import Text
+
+    for text in page.findobj(Text):
+        assert isinstance(text, Text)  # noqa: S101 - it was asked for these alone
+        if "$" in text.get_text():
+            text.set_parse_math(False)
+        text.set_text("".join(one for one in text.get_text() if one.isprintable() or one in "\n\N{NO-BREAK SPACE}"))
 
 
 def lines_of(texts: Sequence[str], per_line: int = _PER_LINE) -> int:
