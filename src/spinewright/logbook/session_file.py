@@ -31,6 +31,7 @@ _ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing that is read wrongly fr
 _TWICE = ("Cannot overwrite a value", "Cannot declare", "Duplicate inline table key")
 _SECTION = re.compile(r"\s*\[\[?(?P<name>[^\[\]]+)\]\]?")
 _LONG_NUMBER = re.compile(r"[0-9a-fA-F_]{16,}")  # digits of any base that may be more than 64 bits
+_STEERS = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 _AT_LINE = re.compile(r"\s*\(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
 
 
@@ -117,6 +118,8 @@ def written(value: object) -> str:
     try:
         text = tomlkit.item(value).as_string()
         text.encode()
+        if isinstance(value, str):  # what turns a line round in an editor stands there as its code
+            text = _STEERS.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
     except (TypeError, ValueError) as error:  # a text that is not Unicode is a ValueError too
         raise SessionFileError(f"{value!r} cannot be written", "use texts, numbers, dates, lists", Place()) from error
     return text

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -15,6 +14,7 @@ from spinewright.units import System
 from spinewright.web.entrance import NotPaired, TooMany
 from spinewright.web.guard import Door
 from spinewright.web.hub import Hub
+from spinewright.web.inert import json_text
 from spinewright.web.jobs import Job, Jobs
 from spinewright.workflow.benches import Benches, Missing, MustConfirm, Refused, Taken
 from spinewright.workflow.benches.answers import fingerprint, keep_answer, last_answer, wishes_known
@@ -86,8 +86,7 @@ def system_of(request: Request) -> System | None:
 
 def answer(body: object, status: int = 200) -> Response:
     """``body`` as JSON."""
-    text = json.dumps(body, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Response(text, status, media_type="application/json")
+    return Response(json_text(body), status, media_type="application/json")
 
 
 def status_of(error: Exception) -> int:

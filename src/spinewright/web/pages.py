@@ -18,6 +18,7 @@ from spinewright.units import System
 from spinewright.web.desk import desk_of, status_of, system_of
 from spinewright.web.entrance import MINUTES
 from spinewright.web.guard import is_here
+from spinewright.web.inert import json_text, shown
 from spinewright.web.page_data import DATA, around_task, bench_of
 from spinewright.workflow.benches import Missing
 from spinewright.workflow.benches.bench_json import benches_json
@@ -70,7 +71,9 @@ _TEMPLATES = jinja2.Environment(
     trim_blocks=True,
     lstrip_blocks=True,
     undefined=jinja2.StrictUndefined,
+    finalize=shown,
 )
+_TEMPLATES.policies["json.dumps_function"] = json_text
 _TEMPLATES.globals["static"] = _static
 
 
