@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
-
-from fastapi import APIRouter, Body, Request
+from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from spinewright.errors import SessionFileError
 from spinewright.units import System
 from spinewright.web.desk import answer, desk_of, system_of
+from spinewright.web.sent import Sent
 from spinewright.workflow.benches.bench_json import bench_json
 from spinewright.workflow.benches.logging_events import log_to_bench, read_for_bench
 from spinewright.workflow.benches.setting_up import change_setup, setup_values_json
@@ -21,7 +20,6 @@ from spinewright.workflow.session_log import logged
 __all__ = ["changes"]
 
 changes = APIRouter(prefix="/api")
-Sent = Annotated[dict[str, Any], Body()]
 
 
 @changes.put("/units")
@@ -29,7 +27,7 @@ def put_units(request: Request, sent: Sent) -> Response:
     """Choose the units this device is shown."""
     del request
     chosen = sent.get("units")
-    if chosen not in {str(one) for one in System}:
+    if chosen not in [str(one) for one in System]:
         raise SessionFileError(f"{chosen!r} is no system of units", "send inch or metric")
     made = answer({"units": chosen})
     made.set_cookie("units", str(chosen), max_age=31_536_000, samesite="strict", httponly=True)

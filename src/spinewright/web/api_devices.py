@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
-
-from fastapi import APIRouter, Body, Request
+from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from spinewright.web.desk import answer, desk_of
 from spinewright.web.entrance import NotPaired
 from spinewright.web.guard import COOKIE
+from spinewright.web.sent import Sent
 from spinewright.workflow.benches.devices import device_json
 
 __all__ = ["devices"]
 
 devices = APIRouter(prefix="/api")
 _YEAR = 31_536_000  # s
-Sent = Annotated[dict[str, Any], Body()]
 
 
 @devices.post("/pair")

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import Annotated, Any
+from typing import Any
 
-from fastapi import APIRouter, Body, Request
+from fastapi import APIRouter, Request
 from starlette.responses import Response, StreamingResponse
 
 from spinewright import __version__
@@ -13,6 +13,7 @@ from spinewright.units import System
 from spinewright.web.desk import answer, desk_of, system_of
 from spinewright.web.guard import DEVICE
 from spinewright.web.page_data import DATA, around_task, bench_of
+from spinewright.web.sent import Sent
 from spinewright.workflow.around.register import task_named
 from spinewright.workflow.benches import Missing
 from spinewright.workflow.benches.around_json import account_of
@@ -24,7 +25,6 @@ from spinewright.workflow.benches.walk_json import walk_json
 __all__ = ["views"]
 
 views = APIRouter(prefix="/api")
-Sent = Annotated[dict[str, Any], Body()]
 
 
 @views.get("/health")

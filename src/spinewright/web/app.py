@@ -95,6 +95,8 @@ def _trouble(request: Request, error: Exception) -> Response:
 
 def _http_trouble(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)  # noqa: S101
+    if error.status_code == 400:  # the body was no JSON at all
+        return _body_trouble(request, error)
     made = _said(request, Missing("there is nothing at this address; go back to the list of benches"))
     if error.status_code != 404:
         made.status_code = error.status_code

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from contextlib import suppress
 from dataclasses import dataclass
 from http.cookies import CookieError, SimpleCookie
@@ -45,7 +46,10 @@ _HERE = ("127.0.0.1", "::1")
 _JOIN = "/api/pair"
 _OPEN = ("/pair", _JOIN, "/api/health")
 _OWN = "/api/devices"
-_LARGEST = 16 * 1024 * 1024  # bytes of a request; a session file of a lifetime is below
+_LENGTH = re.compile(r"[0-9]{1,12}")
+_HOLDS_FILES = re.compile(r"/api/benches/[^/]+(/(ask|events)/[^/]+|/read)?")  # a session file, or tables as answers
+_LARGEST = 8_000_000  # bytes of a request that may hold a file; a session file of a lifetime is below
+_LARGEST_PLAIN = 256_000  # bytes of any other
 _LARGEST_UNPAIRED = 2000  # bytes of what somebody may send who is not let in yet
 
 
@@ -144,10 +148,17 @@ def _refused_write(scope: Scope, headers: Headers, host: str) -> _Refusal | None
         return _Refusal(403, "Only JSON is taken here.")
     if "transfer-encoding" in headers:
         return _Refusal(411, "What is sent has to say how long it is.")
-    size = headers.get("content-length", "0")
-    if not size.isdigit() or int(size) > (_LARGEST_UNPAIRED if scope["path"] == _JOIN else _LARGEST):
-        return _Refusal(413, "That is too large.")
+    size, most = headers.get("content-length", "0"), _most(scope["path"])
+    if not _LENGTH.fullmatch(size) or int(size) > most:
+        return _Refusal(413, f"That is too large: at most {most // 1000:,} kB can be sent here.")
     return None
+
+
+def _most(path: str) -> int:
+    """Bytes that may be sent to ``path``. JSON takes many times its size while it is read."""
+    if path == _JOIN:
+        return _LARGEST_UNPAIRED
+    return _LARGEST if _HOLDS_FILES.fullmatch(path) else _LARGEST_PLAIN
 
 
 async def _note(entrance: Entrance, device: DeviceRow) -> None:

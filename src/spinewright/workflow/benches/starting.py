@@ -121,7 +121,7 @@ def _from_file(benches: Benches, bench: str, body: Mapping[Any, Any]) -> Kept:
 
 
 def _system(given: object, usual: System) -> System:
-    return System(given) if given in {str(one) for one in System} else usual
+    return System(given) if given in [str(one) for one in System] else usual
 
 
 def _name(values: Mapping[str, object]) -> str:

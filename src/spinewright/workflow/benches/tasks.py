@@ -7,7 +7,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
-from spinewright.errors import InputError
+from spinewright.errors import InputError, Place
 from spinewright.logbook import BenchState
 from spinewright.units import System
 from spinewright.workflow.around import register as around
@@ -45,9 +45,35 @@ def usual_wishes(what: str, wishes: Wishes) -> dict[str, Any]:
             raise InputError(f"'{name}' cannot be wished of '{what}'", f"known are {', '.join(usual) or 'none'}")
     found = {**usual, **{name: value for name, value in wishes.items() if value is not None}}
     bows = found.get("bows")
-    if bows is not None and not (isinstance(bows, int) and 20 <= bows <= 5000):
-        raise InputError(f"bows = {bows!r} cannot be", "a whole number from 20 to 5000")
+    if bows is not None and (isinstance(bows, bool) or not isinstance(bows, int) or not 20 <= bows <= 5000):
+        raise InputError(f"bows = {bows!r} cannot be", "a whole number from 20 to 5000", Place(field="bows"))
+    for name, value in found.items():
+        if not _fits(name, value, usual[name]):
+            raise InputError(
+                f"'{name}' is not what it should be", "see how it is asked for on the page", Place(field=name)
+            )
     return found
+
+
+def _fits(name: str, value: object, usual: object) -> bool:
+    """Whether a wish has the form of the usual one; what it says is read where it is used."""
+    if name == "given":
+        return isinstance(value, Mapping) and all(_all_texts(lines) for lines in value.values())
+    if name == "sizes":
+        return isinstance(value, Mapping) and _all_texts(list(value.values()))
+    if name == "best":
+        return isinstance(value, Mapping) and all(_number(value.get(one)) for one in ("point", "length") if value)
+    if name == "after":
+        return isinstance(value, list) and all(isinstance(one, Mapping) for one in value)
+    return isinstance(value, type(usual))
+
+
+def _all_texts(values: object) -> bool:
+    return isinstance(values, list) and all(isinstance(one, str) for one in values)
+
+
+def _number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool)
 
 
 def _around(name: str, bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
