@@ -113,6 +113,19 @@ export function marks(state, r, width) {
   return [...lines, s("circle", { r: r * 0.3, class: "fletched-fill" })];
 }
 
+/** Of several boxes {x0, y0, x1, y1} the first that keeps clearest of those `taken`. */
+export function clearest(offers, taken) {
+  let best = null;
+  for (const one of offers) {
+    const covered = taken.reduce((sum, other) => sum + Math.max(0, Math.min(one.x1, other.x1) - Math.max(one.x0, other.x0)) * Math.max(0, Math.min(one.y1, other.y1) - Math.max(one.y0, other.y0)), 0);
+    if (!best || covered < best.covered - 0.5) best = { ...one, covered };
+  }
+  return best;
+}
+
+/** A box round a place, `across` and `up` to each side. */
+export const around = (x, y, across, up = across) => ({ x0: x - across, y0: y - up, x1: x + across, y1: y + up });
+
 /** Path of an ellipse {x, y, major, minor, angle} in the drawing's units: x right, y up, `k` units a metre. */
 export function ellipse(e, k, attributes) {
   const turn = (-e.angle * 180) / Math.PI;

@@ -86,7 +86,8 @@ function picture(map) {
     if (!lines.length) return;
     svg.append(s("path", { d: lines.map(([a, c]) => `M${x(a[0]).toFixed(1)} ${y(a[1]).toFixed(1)}L${x(c[0]).toFixed(1)} ${y(c[1]).toFixed(1)}`).join(""), class: "ink", "stroke-width": 1.8, stroke: "var(--accent)" }));
     const [at0] = lines[Math.floor(lines.length * (n % 2 ? 0.32 : 0.62))]; // neighbours' labels keep clear of one another
-    svg.append(s("text", { x: x(at0[0]), y: y(at0[1]), "text-anchor": "middle", "font-size": 12, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, (fine.level_texts[which] || [])[n] || ""));
+    const text = (fine.level_texts[which] || [])[n] || "", half = text.length * 3.2;
+    svg.append(s("text", { x: Math.min(Math.max(x(at0[0]), l + half), W - r - half), y: y(at0[1]), "text-anchor": "middle", "font-size": 12, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, text));
   });
   const here = map.here;
   svg.append(s("path", { d: "M-7 0H7M0 -7V7", class: "ink", "stroke-width": 2.4, transform: `translate(${x(here.length.value)} ${y(here.point.value)})` }), s("text", { x: x(here.length.value) - 8, y: y(here.point.value) - 10, "text-anchor": x(here.length.value) > W / 2 ? "end" : "start", "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, "now"));

@@ -1,5 +1,5 @@
 // Places on a plain square grid, seen from where you shoot: for offsets and their rings.
-import { ellipse, metric, s } from "./dom.js";
+import { around, clearest, ellipse, metric, s } from "./dom.js";
 
 /** A square drawing; `items` are {x, y, ring, ringClass, mark, label, dash} in metres, `reach` [m] half its width. */
 export function plot(items, { label, reach = 0, word = "at 20 yd" } = {}) {
@@ -16,20 +16,32 @@ export function plot(items, { label, reach = 0, word = "at 20 yd" } = {}) {
     if (Math.abs(at) < 175) lines += `M${at} -175V175M-175 ${at}H175`;
   }
   svg.append(s("path", { d: lines, stroke: "var(--grid)", fill: "none" }), s("path", { d: "M0 -175V175M-175 0H175", stroke: "var(--line)", fill: "none", "stroke-width": 1.4 }));
-  for (let n = 1; n * step * k < 150; n += 1) svg.append(s("text", { x: n * step * k, y: 14, "text-anchor": "middle", "font-size": 11 }, String(+((n * step) / unit).toFixed(1))), s("text", { x: -n * step * k, y: 14, "text-anchor": "middle", "font-size": 11 }, String(+((n * step) / unit).toFixed(1))));
+  const taken = items.filter((one) => one.mark).map((one) => around(one.x * k, -one.y * k, one.mark === "dot" ? 4 : 8));
+  const labels = items.map((one) => one.label && clear(one.x * k, -one.y * k, one.label, taken));
+  for (let n = 1; n * step * k < 150; n += 1) for (const x of [n * step * k, -n * step * k]) {
+    if (clearest([around(x, 10, 9, 6)], taken).covered) continue; // what was seen goes before the scale
+    svg.append(s("text", { x, y: 14, "text-anchor": "middle", "font-size": 11 }, String(+((n * step) / unit).toFixed(1))));
+  }
   svg.append(s("text", { x: -168, y: -160 }, "left"), s("text", { x: 168, y: -160, "text-anchor": "end" }, "right"), s("text", { x: 168, y: 168, "text-anchor": "end", "font-size": 12 }, `${metric ? "cm" : "inches"} ${word}`));
-  for (const one of items) {
+  items.forEach((one, n) => {
     if (one.ring) svg.append(ellipse(one.ring, k, { class: one.ringClass || "bare", "stroke-width": one.dash ? 1.4 : 1.8, "stroke-dasharray": one.dash || null }));
     const g = s("g", { transform: `translate(${one.x * k} ${-one.y * k})` });
     if (one.mark === "bare") g.append(s("circle", { r: 6, class: "bare", "stroke-width": 2.4 }), s("circle", { r: 1.4, class: "bare-fill" }));
     else if (one.mark === "cross") g.append(s("path", { d: "M-5 -5 5 5M-5 5 5 -5", class: "ink", "stroke-width": 2 }));
     else if (one.mark === "square") g.append(s("rect", { x: -4.5, y: -4.5, width: 9, height: 9, class: "ink", "stroke-width": 1.8 }));
     else if (one.mark === "dot") g.append(s("circle", { r: 3.2, class: "filled" }));
-    if (one.label) {
-      const right = one.x * k + 14 + one.label.length * 6.4 < 172;
-      g.append(s("text", { x: right ? 10 : -10, y: one.y > 0 ? -8 : 18, "text-anchor": right ? "start" : "end", "font-size": 12.5, style: null, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 3 }, one.label));
-    }
     svg.append(g);
-  }
+    if (one.label) svg.append(s("text", { ...labels[n], "font-size": 12.5, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 3 }, one.label));
+  });
   return svg;
+}
+
+/** Where a label beside a place keeps clear of what is there and of the edge; it is taken then as well. */
+function clear(x, y, label, taken) {
+  const wide = label.length * 6.6, out = y > 0 ? [10, -19] : [-19, 10]; // away from the line across first
+  const offers = out.flatMap((up) => [[x + 9, up], [x - 9 - wide, up], [x - wide / 2, up]]).map(([x0, up]) => ({ x0, y0: y + up, x1: x0 + wide, y1: y + up + 12 }));
+  const inside = offers.filter((one) => one.x0 > -172 && one.x1 < 172 && one.y0 > -155 && one.y1 < 155);
+  const best = clearest(inside.length ? inside : offers, taken);
+  taken.push(best);
+  return { x: best.x0, y: best.y1 - 2 };
 }

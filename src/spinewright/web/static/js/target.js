@@ -2,7 +2,7 @@
 // One finger: a magnifier, and the hole where the finger lifts. Two fingers: pinch and move. Mouse: click puts a hole,
 // dragging the ground moves it, the wheel zooms. Keys: arrows move the cross, Enter puts a hole, N and P choose one,
 // L leans its nock, Delete takes it back, plus and minus zoom.
-import { h, marks, metric, s } from "./dom.js";
+import { around, clearest, h, marks, metric, s } from "./dom.js";
 
 const NEAR = 22; // px: a finger this close to a hole takes hold of it
 const STILL = 7; // px that a mouse may wander in a click
@@ -302,7 +302,10 @@ export class Target {
     const { w, h: high } = this.size();
     this.svg.setAttribute("viewBox", `0 0 ${w} ${high}`);
     const parts = s("g");
-    parts.append(this.ground(w, high), this.gapDrawing(), ...this.holes.filter((hole) => hole.id !== this.chosen).map((hole) => this.mark(hole)));
+    this.taken = [];
+    parts.append(this.ground(w, high), this.gapDrawing());
+    this.numbers = this.placed(w, high);
+    parts.append(...this.holes.filter((hole) => hole.id !== this.chosen).map((hole) => this.mark(hole)));
     const chosen = this.hole(this.chosen);
     if (chosen) parts.append(...this.knobDrawing(chosen), this.mark(chosen));
     if (this.cross) parts.append(this.crossDrawing(...this.px(this.cross.x, this.cross.y)));
@@ -350,6 +353,7 @@ export class Target {
     for (let n = -12; n <= 12; n += 1) {
       const x = ox + n * every * k;
       if (n === 0 || x < 22 || x > w - 22) continue;
+      this.taken.push(around(x, y - 4, 9, 6));
       out.push(s("text", { x, y, "text-anchor": "middle", "font-size": 11, opacity: 0.8 }, String(+((Math.abs(n) * every) / grid).toFixed(2))));
     }
     out.push(s("text", { x: w - 8, y: high - 8, "text-anchor": "end", "font-size": 11, opacity: 0.8 }, metric ? "cm from the spot" : "inches from the spot"));
@@ -369,13 +373,34 @@ export class Target {
     if (gap.allowed) g.append(oval(gap.allowed, from.x, from.y, "room"));
     const [x1, y1] = this.px(from.x, from.y), [x2, y2] = this.px(to.x, to.y);
     g.append(s("line", { x1, y1, x2, y2, class: "ink", "stroke-width": 1.6 }));
+    this.taken.push(around(x1, y1, 8), around(x2, y2, 8));
     g.append(s("path", { class: "fletched", "stroke-width": 2, d: `M${x1 - 7} ${y1}h14M${x1} ${y1 - 7}v14` }), s("path", { class: "bare", "stroke-width": 2, d: `M${x2 - 7} ${y2}h14M${x2} ${y2 - 7}v14` }));
     return g;
   }
 
+  /** Radius of a hole's mark. */
+  reach() { return Math.max(10, Math.min(this.radius * this.scale(), 30)); }
+
+  /** Where each hole's number keeps clear of the other holes, their numbers, the middles and the scale. */
+  placed(w, high) {
+    const r = this.reach(), found = new Map();
+    const taken = [...this.taken, ...this.holes.map((hole) => around(...this.px(hole.x, hole.y), r))];
+    for (const hole of this.holes) {
+      const [x, y] = this.px(hole.x, hole.y), wide = 8 * String(hole.shaft).length;
+      const [right, left, middle] = [x + r + 2, x - r - 2 - wide, x - wide / 2];
+      const offers = [[right, y - 7], [left, y - 7], [right, y + 10], [left, y + 10], [middle, y - r - 13], [middle, y + r + 2], [right, y - r - 9], [left, y + r + 2]]
+        .map(([x0, y0]) => ({ x0, y0: y0 - 2, x1: x0 + wide, y1: y0 + 11 }));
+      const inside = offers.filter((one) => one.x0 > 0 && one.y0 > 0 && one.x1 < w && one.y1 < high);
+      const best = clearest(inside.length ? inside : offers, taken);
+      taken.push(best);
+      found.set(hole.id, { x: best.x0 - x, y: best.y1 - 1 - y });
+    }
+    return found;
+  }
+
   mark(hole) {
     const [x, y] = this.px(hole.x, hole.y);
-    const r = Math.max(10, Math.min(this.radius * this.scale(), 30));
+    const r = this.reach();
     const g = s("g", { transform: `translate(${x.toFixed(2)} ${y.toFixed(2)})`, "data-tap": hole.id, class: hole.bad ? "called-bad" : null });
     const lean = Math.hypot(hole.lean_x || 0, hole.lean_y || 0) / DEGREE;
     if (lean > 0.05) {
@@ -386,7 +411,7 @@ export class Target {
     if (hole.waits) g.append(s("circle", { r: r + 4, class: "unsaved" }));
     g.append(s("circle", { r, class: "halo" }), ...marks(hole.state, r, 2.4));
     if (hole.bad) g.append(s("path", { class: "ink", "stroke-width": 2, d: `M${-r} ${r}L${r} ${-r}` }));
-    g.append(s("text", { x: r + 3, y: -r * 0.4, class: "number-of" }, String(hole.shaft)));
+    g.append(s("text", { ...this.numbers.get(hole.id), class: "number-of" }, String(hole.shaft)));
     return g;
   }
 
