@@ -14,7 +14,7 @@ from spinewright.flight.crossflow import FORM, FRICTION
 from spinewright.flight.kernel import LARGEST_ANGLE, SLOWED, SOLVED, STATES, TURNED, fly_rows
 from spinewright.flight.values import FlightParameters, FlightResult
 
-__all__ = ["fly"]
+__all__ = ["fly", "steps_taken"]
 
 FloatArray = NDArray[np.float64]
 
@@ -22,10 +22,15 @@ FloatArray = NDArray[np.float64]
 # that is more than a few millimetres (3,000 random flights each of four arrows against ten times finer steps).
 # About 40 steps fletched and 21 bare.
 LONGEST_STEP = 0.9  # [m]
+MOST_ACROSS = 0.03  # [1] energy across the line of the shot over that along it: beyond it the power stroke, which took
+# nothing off the speed for what went across, gave more than the bow had (assumed)
 STEP_TURN = 0.15  # [rad] of the yaw's own oscillation that one step may cover at most
 
+_ACROSS = 3  # a code beside the kernel's own
 _REASONS = {
     SLOWED: "lost too much speed or met a number that is not finite",
+    _ACROSS: f"left with more than {100.0 * MOST_ACROSS:.0f} % of their energy across the shot: the shaft is far too "
+    "weak, or something threw it aside",
     TURNED: f"turned further than {math.degrees(LARGEST_ANGLE):.0f} degrees, where small angles no longer hold",
 }
 
@@ -55,6 +60,12 @@ def _steps(furthest: float, rows: FloatArray, finer: float) -> NDArray[np.int64]
     return np.ceil(finer * np.ceil(furthest / longest)).astype(np.int64)
 
 
+def steps_taken(body: FlightBody, parameters: FlightParameters, distances: FloatArray) -> int:
+    """How many steps the first flight of ``parameters`` takes to ``distances`` [m]."""
+    furthest = float(np.max(distances)) - body.nock_place
+    return int(_steps(furthest, _rows(body, parameters, 0.0), 1.0)[0])
+
+
 def _checked(
     body: FlightBody, speed: FloatArray, release: FloatArray, parameters: FlightParameters, distances: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -76,6 +87,12 @@ def _checked(
             f"the point is already {body.tip_place:.3f} m ahead of the centre of mass, from which distances count",
         )
     return speed, release, distances
+
+
+def _too_much_across(body: FlightBody, speed: FloatArray, release: FloatArray) -> NDArray[np.bool_]:
+    """Releases (N,) whose sideways motion and turning hold more energy than ``MOST_ACROSS`` allows."""
+    aside = (release[:, :, 1] ** 2).sum(axis=1) + body.inertia / body.mass * (release[:, :, 3] ** 2).sum(axis=1)
+    return np.asarray(aside > MOST_ACROSS * speed**2)
 
 
 def _result(read: FloatArray, codes: NDArray[np.int64]) -> FlightResult:
@@ -137,4 +154,5 @@ def fly(
     steps = np.zeros(speed.size, dtype=np.int64)
     steps[flyable] = _steps(float(reads[1].max()), table[flyable], finer)
     codes = fly_rows(start, table, body.drag, strips, reads, steps, out)
+    codes[flyable & _too_much_across(body, speed, release)] = _ACROSS
     return _result(out, codes)
