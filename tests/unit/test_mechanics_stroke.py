@@ -224,10 +224,10 @@ def test_an_arrow_that_misses_the_rest_is_refused() -> None:
 def test_many_bows_are_the_same_as_each_alone() -> None:
     # the mean nock mass of a batch is in its modes, so a row feels its neighbours by less than the basis error
     parameters = plausible(40, 9)
-    together = stroke(ROD, BOW, parameters).response
+    together = stroke(ROD, BOW, parameters, StrokeSettings()).response
     threaded = stroke(ROD, BOW, parameters, StrokeSettings(threads=1)).response
     assert np.array_equal(together, threaded)
-    alone = np.concatenate([stroke(ROD, BOW, one(parameters, row)).response for row in range(3)])
+    alone = np.concatenate([stroke(ROD, BOW, one(parameters, row), StrokeSettings()).response for row in range(3)])
     assert release_error(together[:3], alone).max() < 3e-3
 
 

@@ -18,7 +18,7 @@ from spinewright.mechanics.held_rod import rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
 from spinewright.mechanics.reweigh import reweighed
 from spinewright.mechanics.rod import Rod
-from spinewright.mechanics.stroke import StrokeSettings, bow_arrays, checked_rows, hold_for
+from spinewright.mechanics.stroke import StrokeSettings, bow_arrays, checked_rows, fine_enough, hold_for
 from spinewright.mechanics.stroke_kernel import State, new_state, set_swing
 from spinewright.mechanics.stroke_moment import (
     FAST,
@@ -208,8 +208,8 @@ def height_on_pushing_rest(
     They are ``stroke``'s columns of that plane summed over the amplitudes, but where the rest would pull, it does not
     touch; it may touch again. A row without a finite answer is NaN or infinite. Raises SolveError as ``stroke``.
     """
-    settings = settings or StrokeSettings()
     rows = checked_rows(rod, motion, parameters)
+    settings = settings or fine_enough(rod, motion, rows)
     held = hold_for(rod, motion, rows, settings)
     out = np.full((rows.shape[0], 4), np.nan)
     plan = Plan(0, rows.shape[0], settings.steps, settings.reach, *gauss_rule(_SWING_NODES))
