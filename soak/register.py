@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from soak import http_part
+from soak import http_part, physics
 from soak.bad_input import part as input_part
 from soak.figures import Part
 
@@ -14,6 +14,7 @@ __all__ = ["PARTS"]
 PARTS: Mapping[str, Part] = MappingProxyType(
     {
         "input": Part("Bad input", input_part.run, 13.0, "minutes"),
+        "physics": Part("Physics at its edges", physics.physics, 100_000.0, "draws"),
         "http": Part("The page's routes", http_part.run, 300.0, "requests to each route"),
     }
 )

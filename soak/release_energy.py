@@ -1,0 +1,171 @@
+"""What moves and bends across the shot when the arrow is free: the stroke forward in time, compiled, for its energy.
+
+The strokes that answer people run backward and know place, speed, angle and rate only. This one keeps every shape, so
+that the energy in the bending is counted too. Equation and shapes are the stroke's own; the rest holds both ways.
+"""
+
+from __future__ import annotations
+
+from math import ceil, sqrt
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from spinewright.mechanics import BowMotion, Rod, StrokeParameters, StrokeSettings
+from spinewright.mechanics.forward import Forward, drawn
+from spinewright.mechanics.held_rod import rod_arrays
+from spinewright.mechanics.legendre import gauss_rule
+from spinewright.mechanics.reweigh import reweighed
+from spinewright.mechanics.stroke import bow_arrays, hold_for, parameter_rows
+from spinewright.mechanics.stroke_kernel import State, new_state, set_swing
+from spinewright.mechanics.stroke_moment import GRAVITY, BowArrays, Moment, RodArrays, fill_moment, new_moment
+from spinewright.mechanics.stroke_run import Phase, after_string, place_in, set_shapes, share_at_travel
+
+__all__ = ["energy_across"]
+
+FloatArray = NDArray[np.float64]
+
+_Tools = tuple[Moment, Moment, Moment, State, FloatArray, FloatArray]
+
+
+@njit(cache=True)
+def _push(m: Moment, load: FloatArray, mass: float, y: FloatArray, out: FloatArray) -> None:
+    """What thrust, contacts, weight and crook do to the shapes at ``y`` (2, n); ``load`` (2, 8)."""
+    share, n = m.scalars[0], y.shape[1]
+    for plane in range(2):
+        a, hold = load[plane], m.hold[plane]
+        off_nock = a[0] + a[1] * share + 4.0 * a[2] * share * (1.0 - share) - a[7] * hold[3]
+        off_rest = a[3] - a[7] * hold[4]
+        for i in range(n):
+            off_nock -= m.nock[plane, i] * y[plane, i]
+            off_rest -= m.rest[plane, i] * y[plane, i]
+        on_nock, on_rest = hold[0] * off_nock + hold[1] * off_rest, hold[1] * off_nock + hold[2] * off_rest
+        for i in range(n):
+            force = m.nock[plane, i] * on_nock + m.rest[plane, i] * on_rest + a[7] * m.bend[i]
+            for j in range(1, n):
+                force += m.thrust[i, j] * y[plane, j]
+            out[plane, i] = force
+        out[plane, 0] -= GRAVITY * a[6] * sqrt(mass)
+
+
+@njit(cache=True)
+def _step(
+    moments: tuple[Moment, Moment, Moment], load: FloatArray, mass: float, state: State, room: FloatArray
+) -> None:
+    """One step of place room[0] and speed room[1]; room (6, 2, n), ``state.swing`` set for the step."""
+    y, v, stage, first, middle, last = room[0], room[1], room[2], room[3], room[4], room[5]
+    _push(moments[0], load, mass, y, first)
+    for lane in range(y.size):
+        p, i = lane // y.shape[1], lane % y.shape[1]
+        w = state.swing[p, i]
+        stage[p, i] = w[0] * y[p, i] + w[1] * v[p, i] + w[2] * first[p, i]
+    _push(moments[1], load, mass, stage, middle)
+    for lane in range(y.size):
+        p, i = lane // y.shape[1], lane % y.shape[1]
+        w = state.swing[p, i]
+        stage[p, i] = w[3] * y[p, i] + w[4] * v[p, i] + w[5] * middle[p, i]
+    _push(moments[2], load, mass, stage, last)
+    for lane in range(y.size):
+        p, i = lane // y.shape[1], lane % y.shape[1]
+        w, place, speed = state.swing[p, i], y[p, i], v[p, i]
+        f, g, e = first[p, i], middle[p, i], last[p, i]
+        y[p, i] = w[3] * place + w[4] * speed + w[6] * f + w[7] * g + w[8] * e
+        v[p, i] = w[9] * place + w[10] * speed + w[11] * f + w[12] * g + w[13] * e
+
+
+@njit(cache=True)
+def _fastest(m: Moment) -> float:
+    worst = 0.0
+    for plane in range(2):
+        square = 0.0
+        for i in range(m.nock.shape[1]):
+            square += m.hold[plane, 0] * m.nock[plane, i] ** 2 + m.hold[plane, 2] * m.rest[plane, i] ** 2
+        worst = max(worst, square)
+    return sqrt(worst)
+
+
+@njit(cache=True)
+def _through(
+    rod: RodArrays,
+    bow: BowArrays,
+    row: FloatArray,
+    phase: Phase,
+    load: FloatArray,
+    pace: tuple[FloatArray, FloatArray, FloatArray],
+    tools: _Tools,
+) -> None:
+    """Forward through ``phase``; ``pace``: (time on the string, steps over it, reach), rule of the swing."""
+    if phase.span <= 0.0:
+        return
+    now, middle, then, state, shape, room = tools
+    fill_moment(rod, bow, row, place_in(phase, 0.0), then, shape)
+    fill_moment(rod, bow, row, place_in(phase, 1.0), now, shape)
+    fastest = max(_fastest(now), _fastest(then), sqrt(state.bent.max()) / 5.0)
+    count = max(ceil(phase.span * max(pace[0][1] / pace[0][0], fastest / pace[0][2])), 1)
+    set_swing(state, phase.span / count, pace[1], pace[2])
+    for step in range(count):
+        fill_moment(rod, bow, row, place_in(phase, 1.0 - step / count), now, shape)
+        fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 0.5) / count), middle, shape)
+        fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 1.0) / count), then, shape)
+        _step((now, middle, then), load, rod.body[0], state, room)
+
+
+@njit(cache=True)
+def _let_go(rod: RodArrays, turn: FloatArray, light: float, columns: FloatArray) -> None:
+    """``columns`` (n,) over the shapes on the string to those of the free arrow, ``turn`` of which is in them."""
+    n = columns.shape[0]
+    nock = np.empty(n)
+    nock[0], nock[1] = 1.0 / sqrt(rod.body[0]), -rod.body[1] / sqrt(rod.body[2])
+    nock[2:] = rod.table[0, 0, : n - 2]
+    columns += light * np.dot(nock, columns) * nock
+    columns[:] = np.ascontiguousarray(turn.T) @ columns.copy()
+
+
+@njit(cache=True)
+def _run(
+    rod: RodArrays,
+    bow: BowArrays,
+    row: FloatArray,
+    load: FloatArray,
+    pace: tuple[FloatArray, FloatArray, FloatArray],
+    room: FloatArray,
+) -> tuple[float, float]:
+    """Kinetic and bending energy [J] across the shot at the release; ``room`` begins with the drawn state."""
+    n = room.shape[2]
+    state = new_state(n)
+    tools = (new_moment(n), new_moment(n), new_moment(n), state, np.zeros(rod.table.shape[2]), room)
+    light = rod.body[4] - rod.body[0]
+    unit = sqrt((rod.body[4] + row[3]) / row[2])
+    time, speed = bow.scalars[2] * unit, sqrt(2.0 * bow.scalars[3]) / unit
+    pace[0][0] = time
+    share = share_at_travel(bow.table, min(row[10], bow.scalars[1]))
+    set_shapes(rod, row, state)
+    _through(rod, bow, row, Phase(share * time, share, 0.0, 0.0, 0.0, 1.0), load, pace, tools)
+    _through(rod, bow, row, Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0), load, pace, tools)
+    free, turn = reweighed(rod, light)
+    for part in range(2):
+        for plane in range(2):
+            _let_go(rod, turn, light, room[part, plane])
+    set_shapes(free, row, state)
+    _through(free, bow, row, after_string(bow, row, speed), load, pace, tools)
+    return 0.5 * np.sum(room[1] ** 2), 0.5 * np.sum(state.bent * room[0] ** 2)
+
+
+def energy_across(
+    rod: Rod, motion: BowMotion, parameters: StrokeParameters, amplitudes: FloatArray, reach: float = 0.5
+) -> tuple[float, float]:
+    """Kinetic and bending energy [J] across the shot of the free arrow at its release.
+
+    ``parameters`` of one row, ``amplitudes`` (1, 2, 8). What the dropped shapes hold statically is left out, and so is
+    the string's own swing. Checked against the stroke's release columns by the tests.
+    """
+    rows = parameter_rows(parameters)
+    held = hold_for(rod, motion, rows, StrokeSettings())
+    still = np.zeros(1)
+    place, speed = drawn(Forward(held, motion, rows, amplitudes, still, still))
+    room = np.zeros((6, 2, place.shape[2]))
+    room[0], room[1] = place[0], speed[0]
+    pace = np.array([0.0, 100.0, reach]), *gauss_rule(7)
+    moving, bent = _run(rod_arrays(held), bow_arrays(motion), rows[0], amplitudes[0], pace, room)
+    return float(moving), float(bent)
