@@ -35,8 +35,9 @@ _ENDLESS = "/stream"  # it sends messages for as long as a page is open
 _ABOUT = (
     "Requests made from the page's own OpenAPI description (which is not served), and such with the ids of real "
     "benches and with bodies that pages send, whole and spoilt: keys left out, values of another type, endless, not "
-    "finite, very deep, with halves of characters. Wrong is every answer of 500 and above. Long work is asked for but "
-    "not started, and the stream of messages is left out, because it never ends."
+    "finite, very deep, with halves of characters. Wrong is every answer of 500 and above, and a refusal (400, 422) "
+    "that names no field. Long work is asked for but not started, and the stream of messages is left out, because it "
+    "never ends."
 )
 
 
@@ -146,6 +147,9 @@ def _ask(operation: APIOperation[Any, Any, Any, Any], shown: _Shown, examples: i
         else:
             sent, answer = case.body, case.call()
         counted[answer.status_code] += 1
+        if answer.status_code in (400, 422) and answer.json()["error"]["field"] is None:
+            what = f"a refusal names no field: {answer.json()['error']['what']}"
+            found.faults.setdefault(f"{route}, {what}", f"{what} (sent {str(sent)[:150]!a})")
         if answer.status_code >= 500:
             what = shown.broke or str(answer.text)[:200]
             found.faults.setdefault(f"{route}, {what.partition(':')[0]}", f"{what} (sent {str(sent)[:150]!a})")

@@ -58,7 +58,7 @@ def places(choice: int, given: Mapping[str, Any]) -> dict[str, Any]:
     known: dict[str, Any] = {
         "bench": tuple(_BENCHES)[choice % len(_BENCHES)],
         "event": _IDS[choice % len(_IDS)],
-        "walk": ("ewalk", "e1")[choice % 2],
+        "walk": ("ewalk", "ewalk2")[choice % 2],
         "tap": _IDS[choice % len(_IDS)],
         "what": [*LONG, *(f"around-{name}" for name in TASKS)][choice % (len(LONG) + len(TASKS))],
         "task": list(TASKS)[choice % len(TASKS)],
@@ -105,7 +105,9 @@ _GOOD: Mapping[str, Callable[[], tuple[Any, ...]]] = {
 def bodies_for(path: str) -> st.SearchStrategy[Any] | None:
     """Bodies as pages send them to ``path``, most of them spoilt in one or more places; None where none is sent."""
     good = next((made() for ends, made in _GOOD.items() if path.endswith(ends)), ())
-    return st.builds(spoiled, st.sampled_from(good), st.lists(st.integers(0, 255), max_size=9)) if good else None
+    none: st.SearchStrategy[list[int]] = st.just([])
+    choices = none | st.lists(st.integers(0, 255), min_size=3, max_size=9)
+    return st.builds(spoiled, st.sampled_from(good), choices) if good else None
 
 
 def spoiled(body: Any, choices: list[int]) -> Any:  # noqa: ANN401 - JSON in, JSON out

@@ -67,8 +67,6 @@ def values_of(data: Mapping[str, object]) -> dict[str, object]:
 
 def head_text(values: Values) -> str:
     """The text of a head that says ``values``; empty ones are left out. Raises SessionFileError for an unknown key."""
-    from spinewright.logbook.session_file import written
-
     for path in values:
         if path not in KEYS:
             raise SessionFileError(f"'{path}' is not a key known here", nearest(path, list(KEYS)), Place(field=path))
@@ -76,14 +74,23 @@ def head_text(values: Values) -> str:
     for section in _sections(values):
         inside = [path for path in KEYS if path.rpartition(".")[0] == section and _given(values.get(path))]
         lines += ["", f"[{section}]"]
-        lines += [f"{path.rpartition('.')[2]} = {written(_typed(values[path], KEYS[path]))}" for path in inside]
+        lines += [f"{path.rpartition('.')[2]} = {_written(values[path], path, KEYS[path])}" for path in inside]
     for path, key in KEYS.items():
         if "." not in path and _given(values.get(path)):
             rows = values[path]
             for row in rows if isinstance(rows, list) else []:
                 lines += ["", f"[[{path}]]"]
-                lines += [f"{k.name} = {written(_typed(row[k.name], k))}" for k in key.keys if _given(row.get(k.name))]
+                lines += [f"{k.name} = {_written(row[k.name], path, k)}" for k in key.keys if _given(row.get(k.name))]
     return "\n".join(lines) + "\n"
+
+
+def _written(value: object, path: str, key: Key) -> str:
+    from spinewright.logbook.session_file import written
+
+    try:
+        return written(_typed(value, key))
+    except SessionFileError as error:
+        raise error.at(field=path) from error
 
 
 def _sections(values: Values) -> list[str]:

@@ -95,15 +95,13 @@ def new_id() -> str:
 
 def event_text(event: Mapping[str, object]) -> str:
     """``event`` as the text of an [[event]] section: kind and id first, lists one entry a line."""
-    import tomlkit
-
     order = sorted(event, key=lambda name: {"kind": 0, "id": 1, "when": 2, "note": 9}.get(name, 5))
     lines = ["[[event]]"]
     for name in order:
         value = event[name]
         if value is None:
             continue
-        lines.append(f"{tomlkit.key(name).as_string()} = {written(value)}")
+        lines.append(_pair(name, value))
     return "\n".join(lines) + "\n"
 
 
@@ -125,12 +123,17 @@ def written(value: object) -> str:
     return text
 
 
-def _inline(table: Mapping[str, object]) -> str:
+def _pair(name: str, value: object) -> str:
     import tomlkit
 
-    pairs = [
-        f"{tomlkit.key(name).as_string()} = {written(value)}" for name, value in table.items() if value is not None
-    ]
+    try:
+        return f"{tomlkit.key(name).as_string()} = {written(value)}"
+    except SessionFileError as error:
+        raise error.at(field=name) from error
+
+
+def _inline(table: Mapping[str, object]) -> str:
+    pairs = [_pair(name, value) for name, value in table.items() if value is not None]
     return "{ " + ", ".join(pairs) + " }"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from spinewright.errors import SessionFileError
+from spinewright.errors import Place, SessionFileError
 from spinewright.units import System
 from spinewright.web.desk import answer, desk_of, system_of
 from spinewright.web.sent import Sent
@@ -28,7 +28,7 @@ def put_units(request: Request, sent: Sent) -> Response:
     del request
     chosen = sent.get("units")
     if chosen not in [str(one) for one in System]:
-        raise SessionFileError(f"{chosen!r} is no system of units", "send inch or metric")
+        raise SessionFileError(f"{chosen!r} is no system of units", "send inch or metric", Place(field="units"))
     made = answer({"units": chosen})
     made.set_cookie("units", str(chosen), max_age=31_536_000, samesite="strict", httponly=True)
     return made
@@ -66,7 +66,7 @@ def put_event(request: Request, bench: str, event: str, sent: Sent) -> Response:
     desk = desk_of(request)
     body = sent.get("event")
     if not isinstance(body, dict):
-        raise SessionFileError("'event' is missing", "send the keys of an event")
+        raise SessionFileError("'event' is missing", "send the keys of an event", Place(field="event"))
     when = sent.get("when")
     said = {**body, "when": body.get("when", when)}
     made = log_to_bench(desk.benches, bench, event, said, system_of(request), sure=bool(sent.get("sure")))
@@ -78,7 +78,7 @@ def post_read(request: Request, bench: str, sent: Sent) -> Response:
     """Read an event back without saving it."""
     body = sent.get("event")
     if not isinstance(body, dict):
-        raise SessionFileError("'event' is missing", "send the keys of an event")
+        raise SessionFileError("'event' is missing", "send the keys of an event", Place(field="event"))
     return answer(read_for_bench(desk_of(request).benches, bench, body, system_of(request)))
 
 

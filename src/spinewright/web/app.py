@@ -14,7 +14,7 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-from spinewright.errors import SessionFileError, SpinewrightError
+from spinewright.errors import Place, SessionFileError, SpinewrightError
 from spinewright.web.api_changes import changes
 from spinewright.web.api_devices import devices
 from spinewright.web.api_views import views
@@ -104,7 +104,7 @@ def _http_trouble(request: Request, error: Exception) -> Response:
 
 
 def _body_trouble(request: Request, _error: Exception) -> Response:
-    return _said(request, SessionFileError("what was sent is not a JSON object", "send an object"))
+    return _said(request, SessionFileError("what was sent is not a JSON object", "send an object", Place(field="body")))
 
 
 def _own_trouble(request: Request, _error: Exception) -> Response:

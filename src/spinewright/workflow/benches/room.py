@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from spinewright import logbook
-from spinewright.errors import InputError, SessionFileError
+from spinewright.errors import InputError, Place, SessionFileError
 from spinewright.logbook.places import bench_folder
 from spinewright.logbook.splitting import event_in, split
 from spinewright.logbook.store import (
@@ -118,7 +118,7 @@ class Benches:
         """Give the bench another name."""
         plain = " ".join(name.split())[:80]
         if not plain:
-            raise SessionFileError("a bench needs a name", "write a few words")
+            raise SessionFileError("a bench needs a name", "write a few words", Place(field="name"))
         with self._lock:
             self.bench(bench)
             self._store.rename(bench, plain)
@@ -270,7 +270,7 @@ class Benches:
 
 def _check_id(given: str) -> None:
     if not _ID.fullmatch(given):
-        raise SessionFileError(f"{given!r} cannot be an id", "use up to 40 letters, digits, - or _")
+        raise SessionFileError(f"{given!r} cannot be an id", "use up to 40 letters, digits, - or _", Place(field="id"))
 
 
 def _ended(kept: Kept) -> tuple[Entry, ...]:

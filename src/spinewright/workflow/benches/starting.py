@@ -97,7 +97,8 @@ def make_bench(benches: Benches, bench: str, body: object, system: System) -> Ke
         return benches.make(bench, invented_session(), "Invented bench", invented=True)
     if source == "file":
         return _from_file(benches, bench, body)
-    raise SessionFileError(f"{source!r} is nothing a bench is made from", "send quick, setup, demo or file", Place())
+    right = "send quick, setup, demo or file"
+    raise SessionFileError(f"{source!r} is nothing a bench is made from", right, Place(field="from"))
 
 
 def bring_along(benches: Benches, path: Path) -> Kept:

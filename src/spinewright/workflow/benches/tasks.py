@@ -42,7 +42,8 @@ def usual_wishes(what: str, wishes: Wishes) -> dict[str, Any]:
     usual = {"given": {}} if what.startswith(AROUND) else _USUAL[what]
     for name in wishes:
         if name not in usual:
-            raise InputError(f"'{name}' cannot be wished of '{what}'", f"known are {', '.join(usual) or 'none'}")
+            known = f"known are {', '.join(usual) or 'none'}"
+            raise InputError(f"'{name}' cannot be wished of '{what}'", known, Place(field=name))
     found = {**usual, **{name: value for name, value in wishes.items() if value is not None}}
     bows = found.get("bows")
     if bows is not None and (isinstance(bows, bool) or not isinstance(bows, int) or not 20 <= bows <= 5000):

@@ -40,7 +40,7 @@ class Walk:
 def tap_from(body: object) -> dict[str, dict[str, object]]:
     """What a page sent about one tap, checked for its form; the event's reader checks the rest."""
     if not isinstance(body, Mapping) or not all(isinstance(body.get(name), Mapping) for name in ("walk", "tap")):
-        raise SessionFileError("a tap needs 'walk' and 'tap'", "send both as objects", Place())
+        raise SessionFileError("a tap needs 'walk' and 'tap'", "send both as objects", Place(field="tap"))
     walk, tap = dict(body["walk"]), dict(body["tap"])
     for found, known, name in ((walk, _WALK, "walk"), (tap, _TAP, "tap")):
         for key in found:
@@ -51,14 +51,18 @@ def tap_from(body: object) -> dict[str, dict[str, object]]:
     for name in ("lean_x", "lean_y"):
         tap[name] = None if tap.get(name) is None else number(name, tap[name])
     if walk.get("kind", "shots") not in _KINDS:
-        raise SessionFileError(f"{walk.get('kind')!r} is no kind of walk", "write shots or proof group", Place())
+        raise SessionFileError(
+            f"{walk.get('kind')!r} is no kind of walk", "write shots or proof group", Place(field="kind")
+        )
     return {"walk": walk, "tap": tap}
 
 
 def walk_event(walk: Walk, system: System, when: object = None) -> dict[str, object]:
     """The event that ``walk`` is, with the keys of an [[event]] section. Raises EvidenceError when no arrow is left."""
     if not walk.live:
-        raise EvidenceError("a walk that has ended keeps at least one arrow", "undo the whole walk instead", Place())
+        raise EvidenceError(
+            "a walk that has ended keeps at least one arrow", "undo the whole walk instead", Place(field="gone")
+        )
     about = walk.about
     kind = about.get("kind") or "shots"
     event: dict[str, object] = {
