@@ -34,20 +34,19 @@ with atheris.instrument_imports(include=_FOLLOWED, exclude=_not_followed()):
 __all__: list[str] = []
 
 _SLOW = 2.0  # s of processor time for one input of at most some kilobytes
-_LONGEST = 16_384  # bytes of one input
 
 
 def main() -> None:
     """Arguments: the reader's name, seconds, seed, the folder of its corpus, the file of what is wrong."""
     name, seconds, seed, corpus, told = sys.argv[1:6]
-    read = TARGETS[name].read
+    target = TARGETS[name]
     seen: set[str] = set()
     slowest = [0.0]
     wrong = Path(told)
 
     def one(data: bytes) -> None:
         began = time.process_time()
-        fault = fault_of(lambda: read(data))
+        fault = fault_of(lambda: target.read(data))
         took = time.process_time() - began
         slowest[0] = max(slowest[0], took)
         if fault is None and took > _SLOW:
@@ -62,7 +61,8 @@ def main() -> None:
         corpus,
         f"-max_total_time={seconds}",
         f"-seed={seed}",
-        f"-max_len={_LONGEST}",
+        f"-max_len={target.longest}",
+        "-len_control=10",
         "-timeout=60",
         "-rss_limit_mb=3000",
         "-print_final_stats=1",

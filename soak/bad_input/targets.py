@@ -13,25 +13,29 @@ from spinewright.errors import InputError
 from spinewright.logbook import EVENTS, BenchState, parse, replay
 from spinewright.logbook.keys import ARROW_PARTS
 from spinewright.logbook.phrases import read_clicks, read_lean, read_nock_turn, read_turns, read_way
-from spinewright.units import Hand, Kind
+from spinewright.units import Hand, Kind, System
 from spinewright.units import parse as parse_quantity
 from spinewright.workflow import phrases
 from spinewright.workflow.around.answers import Answers, answers_of
 from spinewright.workflow.around.build_lists import heads_of, shafts_of
+from spinewright.workflow.around.numbered import numbers_in
+from spinewright.workflow.around.proof_read import torqued, walked
 from spinewright.workflow.around.register import TASKS
 from spinewright.workflow.around.shaft_list import listed_shafts
+from spinewright.workflow.around.sighting import distances_of
 
 __all__ = ["TARGETS", "Target"]
 
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """A reader: ``about`` as a row of the page, ``share`` of the time, ``seeds`` to begin from, and what it reads."""
+    """A reader: ``about`` as a row of the page, ``share`` of the time, ``seeds`` to begin from, ``longest`` [bytes]."""
 
     about: str
     share: float
     seeds: Callable[[], list[bytes]]
     read: Callable[[bytes], object]
+    longest: int = 16_384
 
 
 def _text(data: bytes) -> str:
@@ -73,6 +77,8 @@ _PHRASES: tuple[Callable[[str], object], ...] = (
     lambda text: phrases.draw_reading(text, "reading"),
     *(lambda text, key=key: phrases.part(text, key.keys, key.name) for key in ARROW_PARTS),
     lambda text: phrases.checked_items(_KNOWN, (text,), (), "bow check"),
+    lambda text: numbers_in(text, "set"),
+    lambda text: distances_of(text, System.INCH),
     lambda text: read_clicks(text, Hand.LEFT, field="clicks"),
     lambda text: read_way(text, Hand.LEFT, field="hole"),
     lambda text: read_lean(text, Hand.RIGHT, field="lean"),
@@ -102,6 +108,8 @@ _TABLES: tuple[tuple[str, str, Callable[[Answers], object]], ...] = (
     ("builds", "points", lambda answers: [heads_of(_bench(), answers, kind) for kind in HeadKind]),
     ("nocks", "readings", lambda answers: _cells(answers, "readings", ("shaft", "angle", "where"))),
     ("shafts", "unlogged", lambda answers: _cells(answers, "unlogged", ("shaft", "bare", "fletched", "paper"))),
+    ("proof", "walk-back", lambda answers: walked(answers, Hand.LEFT)),
+    ("proof", "torque", lambda answers: torqued(answers, Hand.LEFT)),
 )
 _CSV = (
     "shaft,mass,spine 1,spine 2,spine 3,spine 4,straightness,length\n1,280 gr,355,360,351,349,0.003 in,32 in\n"
@@ -110,6 +118,8 @@ _CSV = (
     "mass,name,kind,length\n100 gr,a,field,1 in\n125 gr,b,fixed,1 in\n",
     'shaft;angle;where\n# a note\n1;0 deg;"left 1 in, high 0.2 in"\n1;20 deg;right 0.2 in\n',
     "shaft\tbare\tfletched\tpaper\n1\t3\t4\t0\n2\t0\t0\t1\n",
+    "distance,where,when\n20 yd,left 1 in,before\n40 yd,right 2 in,after\n",
+    "turned,where,when\nleft,left 1 in,before\nright,right 2 in,after\n",
 )
 
 
@@ -133,7 +143,7 @@ def _phrase_seeds() -> list[bytes]:
     said = (
         "7: left 2.1 in, high 0.6 in; nock right 2 deg; bad", "20 deg: right 0.4 in", "20 in: 61 lb",
         "mass 9 gr, length 0.9 in", "count 3, mass 6.8 gr", "cam timing", "left 3, up 2", "out 1 1/2 turns",
-        "left 1/32 in, low 2 mm", "clockwise 20 deg", "straight", "right",
+        "left 1/32 in, low 2 mm", "clockwise 20 deg", "straight", "right", "1-12, 14", "20 to 60 yd by 5 yd",
     )  # fmt: skip
     return [one.encode() for one in said]
 
@@ -146,7 +156,7 @@ def _quantity_seeds() -> list[bytes]:
 TARGETS: Mapping[str, Target] = MappingProxyType(
     {
         "session": Target("session file, any bytes", 3.0, _session_seeds, lambda data: _session(_text(data))),
-        "spoilt": Target("session file, good ones spoilt", 4.0, _edit_seeds, lambda data: _session(spoilt(data))),
+        "spoilt": Target("session file, good ones spoilt", 4.0, _edit_seeds, lambda data: _session(spoilt(data)), 120),
         "table": Target("tables (CSV)", 4.0, lambda: [bytes([n]) + one.encode() for n, one in enumerate(_CSV)], _table),
         "phrase": Target("phrases of one line", 1.0, _phrase_seeds, _phrase),
         "quantity": Target("quantities", 1.0, _quantity_seeds, _quantity),

@@ -17,13 +17,14 @@ from spinewright.logbook import parse
 from spinewright.logbook.phrases import read_clicks, read_turns
 from spinewright.units import Hand, Kind
 from spinewright.units import parse as parse_quantity
+from tests.around.benches import asked
 
 GOOD = "\n".join(good_sessions()[0]) + "\n"
 ENDLESS = "9" * 5000
 HEXADECIMAL = "0x" + "f" * 5000
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(st.text(max_size=700), st.text(max_size=700), st.text(max_size=300))
 def test_a_refusal_is_one_inert_line_whatever_it_quotes(what: str, right: str, field: str) -> None:
     error = InputError(what, right, Place(file=what[:300], line=3, field=field))
@@ -72,18 +73,19 @@ def test_clicks_and_turns_are_finite(digits: str) -> None:
 def test_a_hostile_value_anywhere_is_read_or_refused_with_its_place(value: str) -> None:
     lines = GOOD.splitlines()
     places = [n for n, line in enumerate(lines) if "=" in line]
-    for at in places[:: max(1, len(places) // 8)]:
+    for at in places[:: max(1, len(places) // 4)]:
         key = lines[at].partition("=")[0]
         text = "\n".join([*lines[:at], f"{key}= {value}", *lines[at + 1 :]])
         assert fault_of(partial(parse, text, "a.toml")) is None, lines[at]
 
 
+@settings(max_examples=40)
 @given(st.binary(max_size=40))
 def test_a_spoilt_session_is_read_or_refused_with_its_place(data: bytes) -> None:
     assert fault_of(lambda: parse(spoilt(data), "a.toml")) is None
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @pytest.mark.parametrize("name", [name for name in TARGETS if name != "spoilt"])
 @given(data=st.data())
 def test_every_reader_reads_or_refuses_with_its_place(name: str, data: st.DataObject) -> None:
@@ -94,6 +96,14 @@ def test_every_reader_reads_or_refuses_with_its_place(name: str, data: st.DataOb
     cut = data.draw(st.integers(0, 8))
     given_bytes = begin[:at] + data.draw(st.binary(max_size=12)) + begin[at + cut :]
     assert fault_of(lambda: target.read(given_bytes)) is None
+
+
+@pytest.mark.parametrize("number", [ENDLESS, "12345", "0", "²", "٣٣٣٣٣"])
+def test_a_shaft_number_of_endless_digits_is_refused_with_its_question(number: str) -> None:
+    for question in ("hit", "retired"):
+        with pytest.raises(InputError) as error:
+            asked("shafts", None, **{question: f"{number}, 2026-05-03, x"})
+        assert error.value.place.field == question
 
 
 def test_the_judge_finds_what_it_should() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -186,7 +187,7 @@ def _noted(answers: Answers, name: str) -> tuple[_Noted, ...]:
     for line in answers.lines(name):
         number, _, rest = line.partition(",")
         day, _, why = rest.partition(",")
-        if not number.strip().isdecimal() or not 1 <= int(number) <= 9999 or not day.strip():
+        if not re.fullmatch(r"\s*\d{1,4}\s*", number) or int(number) < 1 or not day.strip():
             raise InputError(f"'{line}' is not a shaft with a day", example, Place(field=name))
         found.append(_Noted(int(number), _day(day.strip(), name), why.strip()))
     return tuple(found)
