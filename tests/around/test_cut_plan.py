@@ -160,6 +160,8 @@ def test_verdicts_follow_the_rules_of_the_plan() -> None:
     assert _verdict(replace(kept, fits=short), step, 0.0) is Verdict.OTHER
     assert _verdict(replace(kept, test=plan.length - step), step, 0.0) is Verdict.FIRST
     assert _verdict(replace(kept, diagnosis=replace(plan.diagnosis, weak=0.4)), step, 0.0) is Verdict.STIFF
+    agreed = replace(kept, now=replace(plan.now, within=0.9), cuts=(replace(plan.cuts[0], within=0.3), *plan.cuts[1:]))
+    assert _verdict(agreed, step, 0.0) is Verdict.TUNED
     assert plan.learnt
     assert plan.answer.low > 0.0  # one change of point taught that a cut moves bare to the stiff side
 

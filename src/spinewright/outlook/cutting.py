@@ -60,6 +60,7 @@ class Verdict(StrEnum):
     OTHER = "other"  # even the shortest length leaves it too weak
     STIFF = "stiff"  # never cut
     FIRST = "first"  # cut the long shafts to their test length
+    TUNED = "tuned"  # bare and fletched agree as it is, and a cut would part them
     NEAR = "near"  # less to take off than half a step
     END = "end"  # no step left
     RISK = "risk"  # a cut would too likely end too short, and no point does it
@@ -303,10 +304,16 @@ def _best_point(plan: CutPlan) -> PointInstead | None:
     return max(fit, key=lambda one: one.foreseen.within, default=None)
 
 
+#: So likely under an inch as it is, there is nothing to cut for: what the next move takes as sure enough to stop.
+_TUNED = 0.8
+
+
 def _verdict(plan: CutPlan, step: float, aim: float) -> Verdict:
     reading, left = plan.diagnosis.reading, plan.length - plan.fits.middle
     if plan.diagnosis.weak < 0.5 or (reading is not None and reading.gap[0] - aim > reading.sd):
         return Verdict.STIFF
+    if plan.now.within >= _TUNED and plan.cuts and plan.cuts[0].within < plan.now.within:
+        return Verdict.TUNED
     if plan.fits.high < plan.shortest - NEAR_ENOUGH:
         return Verdict.OTHER
     if plan.length - plan.test > 0.5 * step and plan.cuts:

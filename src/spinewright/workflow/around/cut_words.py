@@ -50,8 +50,12 @@ def _lead(plan: CutPlan, voice: Voice, step: float) -> str:
             f"Cut the test shafts from {now} to {length_of(after, voice)} first, at the nock end; after that "
             f"{_steps(after, plan, voice, step)}."
         )
-    if plan.verdict == "near":
-        return f"No cut: at {now} less is to come off than half a step, as far as is known."
+    if plan.verdict in ("tuned", "near"):
+        agree = (
+            f"bare and fletched agree to an inch in {_in_100(plan.now.within)} cases, and the next cut would part them"
+        )
+        off = "less is to come off than half a step, as far as is known"
+        return f"No cut: at {now} {agree if plan.verdict == 'tuned' else off}."
     if plan.verdict == "end":
         point = f": try the {point_of(plan.instead, voice)} point" if plan.instead else ", or begin with another shaft"
         return f"No whole step remains at {now}. Change the point, not the length{point}."
