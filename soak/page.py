@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from textwrap import fill
 
 from soak.figures import Part
 from soak.keeping import Kept
 
 __all__ = ["page_text"]
 
+_WIDE = 120
 _HEAD = """# How reliable it is
 
 `make soak` runs long tries and writes this page from what they found: nothing here is written by hand. Each part says
@@ -25,13 +27,16 @@ def _part(name: str, part: Part, kept: Kept | None) -> str:
     if kept is None:
         return f"## {part.title} (`{name}`)\n\nNot run yet.\n"
     figures = kept.figures
+    ran = (
+        f"Run on {kept.day}: {figures.amount}, {kept.seconds / 60.0:.1f} minutes in all, seed {kept.seed}; "
+        f"{kept.machine}; {kept.versions}."
+    )
     lines = [
         f"## {part.title} (`{name}`)",
         "",
-        figures.about,
+        fill(figures.about, _WIDE),
         "",
-        f"Run on {kept.day}: {figures.amount}, {kept.seconds / 60.0:.1f} minutes in all, seed {kept.seed}; "
-        f"{kept.machine}; {kept.versions}.",
+        fill(ran, _WIDE),
         "",
         _row(figures.columns),
         _row(["---"] * len(figures.columns)),
