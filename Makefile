@@ -23,14 +23,14 @@ lint: $(STAMP)
 	$(BIN)/lint-imports
 
 test: lint browser
-	$(BIN)/python -m pytest -n 2
+	$(BIN)/python -m pytest -n 2 --dist loadgroup
 
 # The page's own tests drive Debian's Chromium; where it may not be installed they are left out, and say so.
 browser: $(STAMP)
 	@sh tests/web/get-browser.sh
 
 quick: browser
-	$(BIN)/python -m pytest -n 2 -m "not slow"
+	$(BIN)/python -m pytest -n 2 --dist loadgroup -m "not slow"
 
 bench: $(STAMP)
 	$(BIN)/python -m benchmarks

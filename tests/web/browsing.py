@@ -8,6 +8,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Locator, Page
 
+from tests.web.quick_server import QuickServer
 from tests.web.server_process import ServerProcess
 
 PHONE, DESKTOP = (390, 844), (1280, 800)
@@ -17,7 +18,7 @@ _LIFTED = 320  # ms that a hand needs to its next touch; Chromium takes quicker 
 THINKING = 45_000  # ms for the plausible bows on a busy machine
 
 
-def address(server: ServerProcess, path: str = "/") -> str:
+def address(server: ServerProcess | QuickServer, path: str = "/") -> str:
     """Where ``path`` is."""
     return f"http://127.0.0.1:{server.port}{path}"
 
@@ -42,7 +43,7 @@ def visit(
         context.close()
 
 
-def make_bench(server: ServerProcess, bench: str, **body: object) -> str:
+def make_bench(server: ServerProcess | QuickServer, bench: str, **body: object) -> str:
     """A bench, made as the page makes it; its id."""
     status, answer = server.ask("PUT", f"/api/benches/{bench}", body)
     assert status == 200, answer

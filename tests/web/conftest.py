@@ -4,19 +4,25 @@ from __future__ import annotations
 
 import os
 import shutil
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.web.server_process import ServerProcess
+from tests.web.server_process import ServerProcess, answered
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-_THINKING = 60.0  # s for one piece of long work
+SHARED = {"chromium", "demo_server", "benches"}
+WISHES: dict[str, dict[str, object]] = {
+    "next": {"bows": 60},
+    "map": {"bows": 20, "level": "expert", "sizes": {"creep": "1/8 in"}},
+    "stroke": {},
+    "paths": {},
+}
+"""What the worked demo is asked, and how."""
 ARGUMENTS = (
     "--no-sandbox",
     "--disable-background-networking",
@@ -66,11 +72,18 @@ def benches(demo_server: ServerProcess) -> dict[str, str]:
     found = {"demo": "bseenseen", "empty": "bleftleft"}
     demo_server.ask("PUT", f"/api/benches/{found['demo']}", {"from": "demo"})
     demo_server.ask("PUT", f"/api/benches/{found['empty']}", {"from": "quick", "values": {"scope.hand": "left"}})
-    for what, body in (("next", {"bows": 30}), ("stroke", {}), ("paths", {}), ("map", {"bows": 20})):
-        _, job = demo_server.ask("POST", f"/api/benches/{found['demo']}/ask/{what}", body)
-        until = time.monotonic() + _THINKING
-        while job["state"] in ("waiting", "running") and time.monotonic() < until:
-            time.sleep(0.05)
-            _, job = demo_server.ask("GET", f"/api/jobs/{job['job']}")
-        assert job["state"] == "done", job
+    for what, wishes in WISHES.items():
+        answered(demo_server, found["demo"], what, dict(wishes))
     return found
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """All tests that look at the one worked demo run in one process, and first, so that it is worked out only once.
+
+    That holds where the tests are shared out by group (``--dist loadgroup``).
+    """
+    together = [item for item in items if SHARED & set(getattr(item, "fixturenames", ()))]
+    for item in together:
+        item.add_marker(pytest.mark.xdist_group("page"))
+    chosen = {id(item) for item in together}
+    items[:] = together + [item for item in items if id(item) not in chosen]

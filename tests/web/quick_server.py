@@ -6,10 +6,13 @@ import multiprocessing
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from pathlib import Path
+from typing import Any
+
+from tests.web.server_process import ask
 
 __all__ = ["QuickServer"]
 
-_START = 20.0  # s for a start
+_START = 90.0  # s for a start
 _CONTEXT = multiprocessing.get_context("forkserver")
 _CONTEXT.set_forkserver_preload(["spinewright.web.serving", "uvicorn.protocols.http.h11_impl"])
 
@@ -28,6 +31,10 @@ class QuickServer:
         assert mine.poll(_START), "the server did not start"
         self.port: int = mine.recv()
         mine.close()
+
+    def ask(self, method: str, path: str, body: object = None, **headers: str) -> tuple[int, Any]:
+        """:func:`~tests.web.server_process.ask` this server."""
+        return ask(self.port, method, path, body, **headers)
 
     def kill(self) -> None:
         """kill -9."""

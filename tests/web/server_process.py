@@ -12,10 +12,12 @@ from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
 
-__all__ = ["ServerProcess", "ask"]
+__all__ = ["ServerProcess", "answered", "ask"]
 
-_DEADLINE = 20.0  # s for a start
-_ANSWER = 10.0  # s for an answer
+_DEADLINE = 90.0  # s for a start; the waits end with what they wait for, so only a busy machine comes near
+_ANSWER = 30.0  # s for an answer
+_THINKING = 240.0  # s for one piece of long work, whose process gives way to everything else
+_SHOWN = {"next": "meaning", "stroke": "seeing", "paths": "seeing"}
 _ADDRESS = re.compile(rb"The bench page is at http://127\.0\.0\.1:(\d+)/")
 
 
@@ -90,3 +92,16 @@ class ServerProcess:
         if self.process.stdout is not None:
             self.process.stdout.close()
         self._said.close()
+
+
+def answered(server: ServerProcess, bench: str, what: str, wishes: dict[str, object]) -> Any:  # noqa: ANN401 - JSON
+    """What the page shows of ``what`` once it is worked out, which takes as long as a busy machine needs."""
+    status, job = server.ask("POST", f"/api/benches/{bench}/ask/{what}", wishes)
+    assert status == 200, job
+    until = time.monotonic() + _THINKING
+    while job["state"] in ("waiting", "running"):
+        assert time.monotonic() < until, job
+        time.sleep(0.05)
+        _, job = server.ask("GET", f"/api/jobs/{job['job']}")
+    assert job["state"] == "done", job
+    return server.ask("GET", f"/api/benches/{bench}/{_SHOWN.get(what, what)}")[1]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
-from typing import Any
+from importlib import resources
 
 from playwright.sync_api import Browser, Page, expect
 
 from tests.web.browsing import DESKTOP, PHONE, address, fingers, make_bench, middle, ready, saved, visit
-from tests.web.server_process import ServerProcess
+from tests.web.server_process import ServerProcess, answered
 
 
 def test_pinch_zooms_and_a_finger_sees_through_a_magnifier(chromium: Browser, demo_server: ServerProcess) -> None:
@@ -95,6 +94,17 @@ def test_motion_paths_and_map_are_drawn_and_touched(
         ready(page)
         box = page.locator("#map svg").bounding_box()
         assert box is not None
+        expect(page.get_by_label("with the mistakes of")).to_have_value("expert")
+        page.get_by_text("What each stated mistake costs").click()
+        expect(page.get_by_role("region", name="Mistakes")).to_contain_text("0.125 in")
+        expect(page.locator("#mistakes")).to_contain_text("typical for an expert, as chosen. Given by you: creeping")
+        page.get_by_label("with the mistakes of").select_option("an archer who is still learning")
+        page.get_by_label("Hand torque").fill("0.2 deg")
+        page.route("**/ask/map", lambda route: route.abort())
+        with page.expect_request("**/ask/map") as waiting:
+            page.get_by_role("button", name="Work it out anew").click()
+        asked = waiting.value.post_data_json or {}
+        assert (asked["level"], asked["sizes"]) == ("learning", {"creep": "1/8 in", "torque": "0.2 deg"})
         here = page.locator("#map h2").inner_text()
         page.mouse.click(box["x"] + box["width"] * 0.35, box["y"] + box["height"] * 0.3)
         expect(page.locator("#map h2")).not_to_have_text(here)
@@ -105,44 +115,40 @@ def test_motion_paths_and_map_are_drawn_and_touched(
         expect(page.locator("#map h2")).not_to_have_text(here)
 
 
-def test_a_cut_that_is_advised_asks_for_what_was_measured(
-    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
-) -> None:
-    """Whether a cut is the move depends on the bench; here the page is handed one, and the server answers as ever."""
-    bench = make_bench(demo_server, "badvisedc", **{"from": "demo"})
-    cut = {"kind": "cut", "intended": "0.5 in", "throat_length": "28.69 in", "carbon_length": "28.19 in"}
+def test_a_cut_that_next_advises_is_confirmed_first(chromium: Browser, demo_server: ServerProcess) -> None:
+    """The worked demo up to its first cut: there the next move is that cut."""
+    whole = (resources.files("spinewright.workflow.benches") / "invented_bench.toml").read_text(encoding="utf-8")
+    head, *events = whole.split("[[event]]")
+    upto = next(n for n, one in enumerate(events) if 'kind = "cut"' in one)
+    text = head + "".join(f"[[event]]{one}" for one in events[:upto])
+    bench = make_bench(demo_server, "badvisedc", **{"from": "file", "text": text, "name": "demo.toml"})
+    told = answered(demo_server, bench, "next", {"bows": 30})
+    [cut] = told["log"][0]["events"]
+    assert (told["answer"]["move"]["kind"], cut["kind"]) == ("cut the shaft", "cut")
     with visit(chromium, PHONE) as page:
-        page.route(f"**/b/{bench}/meaning", lambda route: _with_log(route, demo_server, benches["demo"], cut))
         page.goto(address(demo_server, f"/b/{bench}/meaning"))
         ready(page)
+        assert told["answer"]["move"]["cannot_undo"] in page.locator("#next").inner_text()
         page.get_by_role("button", name="I did this as intended").first.tap()
         box = page.get_by_role("dialog")
-        expect(box).to_contain_text("27 5/8 in")
-        expect(box).to_contain_text("28 11/16 in")
-        box.get_by_label("Nock throat to shaft end").fill("28.7 in")
-        box.get_by_label("Shaft end to shaft end").fill("28.2 in")
+        for shown in (told["cut"]["left"]["text"], told["cut"]["safe"]["text"], "cannot be undone"):
+            expect(box).to_contain_text(shown)
+        box.get_by_label("Nock throat to shaft end").fill("27 1/2 in")
+        box.get_by_label("Shaft end to shaft end").fill("27 in")
+        box.get_by_label("Shaft end to shaft end").press("Tab")
+        expect(box).to_contain_text("SHORTER")
+        expect(box.get_by_role("button", name="Yes, it is cut")).to_be_disabled()
+        box.get_by_label("Nock throat to shaft end").fill("29.7 in")
+        box.get_by_label("Shaft end to shaft end").fill("29.2 in")
+        box.get_by_label("Shaft end to shaft end").press("Tab")
+        expect(box).not_to_contain_text("SHORTER")
         box.get_by_role("button", name="Not now").tap()
-        _, told = demo_server.ask("GET", f"/api/benches/{bench}")
-        assert told["events"] == 18
+        assert demo_server.ask("GET", f"/api/benches/{bench}")[1]["events"] == upto
         page.get_by_role("button", name="I did this as intended").first.tap()
         box.get_by_role("button", name="Yes, it is cut").tap()
-        expect(page.locator("#told")).to_contain_text("Cut 0.5 in")
-        _, told = demo_server.ask("GET", f"/api/benches/{bench}")
-        assert told["last"]["kind"] == "cut"
-
-
-def _with_log(route: Any, server: ServerProcess, answered: str, event: dict[str, str]) -> None:  # noqa: ANN401
-    """The meaning page of a bench that has an answer, its move's events replaced by ``event``, its bench kept."""
-    asked = route.request.url.split("/")[4]
-    _, text = server.ask("GET", f"/b/{answered}/meaning")
-    text = text.replace(answered, asked)
-    head, _, rest = text.partition('<script type="application/json" id="data">')
-    body, _, foot = rest.partition("</script>")
-    data = {**json.loads(body), "log": [{"words": "Cut", "events": [event]}], "job": None, "fresh": True}
-    shown = json.dumps(data).replace("<", "\\u003c")
-    route.fulfill(
-        body=f'{head}<script type="application/json" id="data">{shown}</script>{foot}', content_type="text/html"
-    )
+        expect(page.locator("#told")).to_contain_text("Cut 0.5")
+        _, after = demo_server.ask("GET", f"/api/benches/{bench}")
+        assert (after["last"]["kind"], after["events"]) == ("cut", upto + 1)
 
 
 def test_long_work_shows_how_far_it_is_and_is_cancelled(chromium: Browser, demo_server: ServerProcess) -> None:
@@ -169,3 +175,26 @@ def test_a_session_file_is_brought_in(chromium: Browser, demo_server: ServerProc
         page.get_by_role("button", name="Bring it in").click()
         expect(page.locator("h1")).to_have_text("Where things stand")
         assert page.url.split("/")[4] != benches["demo"]
+
+
+OVERLAPS = """() => {
+  const boxes = [...document.querySelectorAll('svg.target .number-of')].map((one) => one.getBoundingClientRect());
+  const shrunk = boxes.map((box) => ({ l: box.left + 1, r: box.right - 1, t: box.top + 3, b: box.bottom - 3 }));
+  const meet = (a, b) => a.l < b.r && b.l < a.r && a.t < b.b && b.t < a.b;
+  return shrunk.flatMap((a, n) => shrunk.slice(n + 1).filter((b) => meet(a, b))).length; }"""
+
+
+def test_numbers_of_a_tight_group_stay_legible(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "btighttig", **{"from": "quick", "values": {"scope.hand": "right"}})
+    near = ((4, 2), (-6, 5), (8, -6), (2, 0), (-2, -3), (6, 1))  # mm from the spot
+    for shaft, (x, y) in enumerate(near, 1):
+        walk = {"kind": "shots", "distance": "20 yd", "target": "fresh foam"}
+        hole = {"shaft": shaft, "state": "bare" if shaft > 3 else "fletched", "x": x / 1000, "y": y / 1000}
+        path = f"/api/benches/{bench}/walks/etighttig/taps/t{shaft}"
+        assert demo_server.ask("PUT", path, {"walk": walk, "tap": hole})[0] == 200
+    for size in (PHONE, DESKTOP):
+        with visit(chromium, size) as page:
+            page.goto(address(demo_server, f"/b/{bench}/line"))
+            ready(page)
+            expect(page.locator("svg.target .number-of")).to_have_count(len(near))
+            assert page.evaluate(OVERLAPS) == 0

@@ -15,7 +15,7 @@ from tests.web.server_process import ServerProcess
 KILLS = 20
 
 
-def _taps(server: ServerProcess, bench: str) -> set[tuple[float, float]]:
+def _taps(server: ServerProcess | QuickServer, bench: str) -> set[tuple[float, float]]:
     _, told = server.ask("GET", f"/api/benches/{bench}/line")
     walks = ([told["walk"]] if told["walk"] else []) + told["walks"]
     return {(round(tap["x"], 4), round(tap["y"], 4)) for walk in walks for tap in walk["taps"]}
@@ -25,11 +25,9 @@ def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: 
     """Each round: taps while the server is killed at a moment nobody chose, then it comes back; all must be there."""
     moments = random.Random(8)  # noqa: S311 - moments, not secrets
     folder = tmp_path / "store"
-    first = ServerProcess(folder)
-    bench = make_bench(first, "bkilledki", **{"from": "quick", "values": {"scope.hand": "right"}})
-    port = first.port
-    first.kill()
-    server = QuickServer(folder, port)
+    server = QuickServer(folder)
+    bench = make_bench(server, "bkilledki", **{"from": "quick", "values": {"scope.hand": "right"}})
+    port = server.port
     try:
         with visit(chromium, PHONE) as page:
             page.goto(f"http://127.0.0.1:{port}/b/{bench}/line")
@@ -44,10 +42,9 @@ def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: 
                 assert server.port == port
             saved(page)
             assert page.locator("[data-tap]").count() == KILLS
+        assert len(_taps(server, bench)) == KILLS
     finally:
         server.kill()
-    with ServerProcess(folder) as last:
-        assert len(_taps(last, bench)) == KILLS
 
 
 def _tap(page: Page, number: int) -> None:
@@ -57,7 +54,7 @@ def _tap(page: Page, number: int) -> None:
 
 def test_a_closed_page_keeps_what_was_not_saved_and_says_so(chromium: Browser, tmp_path: Path) -> None:
     folder = tmp_path / "store"
-    server = ServerProcess(folder)
+    server = QuickServer(folder)
     bench = make_bench(server, "bclosedcl", **{"from": "quick", "values": {"scope.hand": "left"}})
     port = server.port
     try:
@@ -70,7 +67,7 @@ def test_a_closed_page_keeps_what_was_not_saved_and_says_so(chromium: Browser, t
             expect(page.locator("#saving")).to_have_text("3 not saved yet")
             other = page.context.new_page()
             page.close()
-            server = ServerProcess(folder, "--port", str(port))
+            server = QuickServer(folder, port)
             other.goto(address(server, f"/b/{bench}/line"))
             ready(other)
             saved(other)

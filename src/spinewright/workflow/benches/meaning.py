@@ -146,7 +146,8 @@ def _proposed_cut(view: View, answer: Answer | None) -> Json | None:
     if answer is None or not answer.fresh:
         return None
     move = answer.body[str(view.voice.system)]["move"]
-    return _confirm(view, move["after"]["throat_length"]["value"]) if move["kind"] == "cut" else None
+    cut = next((event for event in move["events"] if event["kind"] == "cut"), None)
+    return None if cut is None else cut_confirm(view, cut)
 
 
 def _log(body: Any) -> list[Json]:  # noqa: ANN401 - an object of json.md
