@@ -42,7 +42,7 @@ def body(build: ArrowBuild = BUILD, *, bare: bool = False) -> FlightBody:
 
 def test_public_names_are_exact() -> None:
     public = {name for name in dir(spinewright.flight) if not name.startswith("_")}
-    modules = {"air", "body", "closed_forms", "crossflow", "drag", "kernel", "trajectory", "values"}
+    modules = {"air", "along_wind", "body", "closed_forms", "crossflow", "drag", "kernel", "trajectory", "values"}
     assert public - modules == set(spinewright.flight.__all__)
 
 

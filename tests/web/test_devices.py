@@ -6,8 +6,11 @@ import asyncio
 import hashlib
 import re
 import sqlite3
+from collections.abc import Coroutine
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
+from typing import Any, TypeVar
 
 import pytest
 from fastapi.testclient import TestClient
@@ -22,6 +25,7 @@ from spinewright.workflow.benches import Missing, open_benches
 from spinewright.workflow.benches.devices import Devices
 from tests.web.benches_samples import asking, make, served
 
+T = TypeVar("T")
 PHONE, OTHER = "192.168.7.20", "192.168.7.21"
 
 
@@ -33,6 +37,12 @@ class Clock:
 
     def __call__(self) -> float:
         return self.now
+
+
+def in_a_loop(coroutine: Coroutine[Any, Any, T]) -> T:
+    """Run ``coroutine`` in a thread of its own: the thread of a test may have a browser's loop already."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, coroutine).result()
 
 
 def shown(here: TestClient) -> str:
@@ -228,7 +238,7 @@ def test_streams_of_a_device_end_when_it_is_taken_off() -> None:
         hub.close()
         return ends[0] + ends[1], late, [heard]
 
-    ended, late, heard = asyncio.run(run())
+    ended, late, heard = in_a_loop(run())
     assert ended == []
     assert late == [], "nor does one begin that was asked for just before"
     assert '"revision": 2' in heard[0]
@@ -249,7 +259,7 @@ def test_the_guard_says_which_device_asks(tmp_path: Path) -> None:
         headers = [(b"host", b"testserver"), (b"cookie", f"{COOKIE}={token}".encode())]
         base = {"type": "http", "method": "GET", "path": "/", "headers": headers, DEVICE: "made up"}
         for address in (PHONE, "127.0.0.1"):
-            asyncio.run(guard({**base, "client": (address, 1)}, None, None))  # type: ignore[arg-type]
+            in_a_loop(guard({**base, "client": (address, 1)}, None, None))  # type: ignore[arg-type]
         assert found == [device["id"], ""]
 
 
