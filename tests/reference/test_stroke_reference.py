@@ -165,8 +165,7 @@ class OnPushingRest(WholeStroke):
         return super().press(depth) if self.pressed[-1] else np.zeros_like(depth)
 
 
-@pytest.mark.parametrize("drops_after", [0.11, 9.0])
-@pytest.mark.parametrize("lift", [1.0, -1.0])
+@pytest.mark.parametrize(("drops_after", "lift"), [(0.11, 1.0), (9.0, -1.0)])
 def test_a_rest_that_only_pushes_against_solve_ivp(drops_after: float, lift: float) -> None:
     free, moving = build_rod(arrow(), functions=12, modes=10, static_functions=12), bow_in_motion()
     row = one(plausible(2, 6, drops_after), 1)
