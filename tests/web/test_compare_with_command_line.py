@@ -11,6 +11,7 @@ import pytest
 from fastapi.testclient import TestClient
 from typer.testing import CliRunner
 
+from spinewright.advice import MoveKind
 from spinewright.cli import app
 from tests.web.benches_samples import log, make, served, shoot
 from tests.web.conftest import WISHES
@@ -48,7 +49,7 @@ def test_the_demo_bench_is_answered_alike(demo_server: ServerProcess, benches: d
     assert meaning["log"][0]["events"] == command["move"]["events"]
     moves = shown("moves")
     assert [one["words"] for one in moves["others"]] == [
-        one["words"] for one in command["others"] if one["kind"] != "stop"
+        one["words"] for one in command["others"] if one["kind"] != MoveKind.STOP
     ]
     # +x is the archer's right, 'left' is positive in the command line's objects
     assert moves["chosen"]["gap"]["x"] == pytest.approx(-command["move"]["gap"]["middle"]["left"])

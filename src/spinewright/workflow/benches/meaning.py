@@ -72,7 +72,7 @@ def moves_json(benches: Benches, view: View) -> Json:
         "answer": body,
         "fresh": answer.fresh,
         "chosen": _option(body["move"]),
-        "others": [_option(one) for one in body["others"] if one["kind"] != "stop"],
+        "others": [_option(one) for one in body["others"] if one["kind"] != "stop: tuned"],
         "refused": refused,
     }
 
