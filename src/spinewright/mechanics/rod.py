@@ -72,7 +72,7 @@ class Rod:
         """Bending energy [N/m] of every bending function."""
         return 8.0 * self.EI / self.length**3
 
-    @property
+    @cached_property
     def critical_acceleration(self) -> float:
         """Acceleration [m/s2] at which a steady thrust would buckle the rod, the thrust's direction fixed."""
         return float(critical_acceleration(self.omega_squared, self.thrust))
