@@ -43,7 +43,7 @@ _BELOW = np.where(np.arange(12) == 11, 1.0, np.inf)
 _ABSURD = 1e6  # release columns this large per unit are no answer (m, m/s, rad, rad/s per unit of any disturbance)
 # The bow's energy is spent along the shot in full; what goes across is not taken off it. So no answer may put more than
 # this share of it across, each channel at a plausible size, nor come from a shaft that carries less than a share of the
-# thrust: below it the bending alone came to hold a third of the stored energy and more (computed, 450 random benches).
+# thrust: below it the bending alone came to hold a third of the stored energy and more (computed, random benches).
 _MOST_ACROSS, _FAR_TOO_WEAK = 0.005, 0.35
 _PLAUSIBLE = np.array([1e-3, 1e-3, 1e-3, 1e-3, 1e-3, 0.1, 1.0, 1e-4])
 _WEAK = 0.5  # share of the thrust that a shaft carries, below which its bending grows fast enough to want short steps
