@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import time
 from importlib import resources
 
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
-from tests.web.browsing import DESKTOP, PHONE, address, fingers, make_bench, middle, ready, saved, visit
+from tests.web.browsing import DESKTOP, PHONE, THINKING, address, fingers, make_bench, middle, ready, saved, visit
 from tests.web.server_process import ServerProcess, answered
 
 
@@ -198,3 +199,23 @@ def test_numbers_of_a_tight_group_stay_legible(chromium: Browser, demo_server: S
             ready(page)
             expect(page.locator("svg.target .number-of")).to_have_count(len(near))
             assert page.evaluate(OVERLAPS) == 0
+
+
+def test_quick_work_is_shown_although_it_is_done_before_its_name_is_known(
+    chromium: Browser, demo_server: ServerProcess
+) -> None:
+    """The answer that names the work is held back until the work is done and its message has gone by."""
+    bench = make_bench(demo_server, "bquickwor", **{"from": "quick"})
+
+    def late(route: Route) -> None:
+        answer = route.fetch()
+        time.sleep(2.5)
+        route.fulfill(response=answer)
+
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/around/limits"))
+        page.route("**/ask/around-limits", late)
+        page.locator("#q-limit").fill("arrow mass at least 100 gr, 2026-03-01, a round of our own")
+        page.get_by_role("button", name="Work it out").click()
+        expect(page.locator("[data-live=account] .big")).to_be_visible(timeout=THINKING)
+        expect(page.locator("#task-job progress")).to_have_count(0)

@@ -62,7 +62,19 @@ export async function refresh() {
 /** Show the state of a job in the element `place`; `done` is called once it is. */
 export function follow(place, done) {
   let current = null;
+  let timer = 0;
+  // Quick work may be done before the answer that names it is here, and messages are lost while the stream is away.
+  const check = async () => {
+    const id = current?.job;
+    const answer = await ask("GET", `/api/jobs/${id}`);
+    if (current?.job !== id || !["waiting", "running"].includes(current.state)) return;
+    if (!answer.ok) { timer = setTimeout(check, 2000); return; }
+    show(answer.body);
+    if (answer.body.state === "done") done();
+  };
   const show = (job) => {
+    clearTimeout(timer);
+    if (["waiting", "running"].includes(job?.state)) timer = setTimeout(check, current?.job === job.job ? 2000 : 250);
     current = job;
     if (!job || job.state === "done" || job.state === "cancelled") { place.replaceChildren(); return; }
     if (job.state === "failed") { place.replaceChildren(h("p", { class: "care" }, job.error?.sentence || "That could not be computed.")); return; }
