@@ -8,11 +8,16 @@ from typing import cast
 from spinewright.workflow.around.papers import Paper
 from spinewright.workflow.showing import Json, headed
 
-__all__ = ["Account", "Cell", "Plot", "Series", "Table"]
+__all__ = ["Account", "Cell", "Plot", "Series", "Table", "text_of"]
 
 VERSION = 1
 Cell = str | Json
 """What stands in a table: words, or a quantity as Voice makes it ('value', 'unit', 'text')."""
+
+
+def text_of(cell: Cell) -> str:
+    """What a person reads of a cell."""
+    return cell if isinstance(cell, str) else str(cell["text"])
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from spinewright.units import Kind, System, show
 from spinewright.workflow.around import papers
-from spinewright.workflow.around.account import Cell, Plot, Series, Table
+from spinewright.workflow.around.account import Cell, Plot, Series, Table, text_of
 from spinewright.workflow.around.shaft_list import Listed
 from spinewright.workflow.showing import Voice
 
@@ -138,7 +138,7 @@ def paper(found: Sorted, voice: Voice) -> papers.Paper:
                     ("shafts", str(len(group.which))),
                 ]
             ),
-            papers.grid(table.columns, [[_text(cell) for cell in row] for row in table.rows]),
+            papers.grid(table.columns, [[text_of(cell) for cell in row] for row in table.rows]),
             papers.words(table.note),
         ]
     texts = {k: f"{found.listed.numbers[k]}: leave out" for k in found.left}
@@ -329,7 +329,3 @@ def _numbers(found: Sorted, which: Sequence[int]) -> str:
         else:
             runs.append([one])
     return ", ".join(f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
-
-
-def _text(cell: Cell) -> str:
-    return cell if isinstance(cell, str) else str(cell["text"])

@@ -34,7 +34,7 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
     from spinewright.outlook.alike import Asked, chosen_groups, moves_of
 
     listed = listed_shafts(answers)
-    count, sets = min(_whole(answers, "count", 2, 144), len(listed.numbers)), _whole(answers, "sets", 1, 6)
+    count, sets = min(answers.whole_between("count", 2, 144), len(listed.numbers)), answers.whole_between("sets", 1, 6)
     situation = situation_of(state)
     distance = answers.maybe("distance") or situation.distance
     if not _DISTANCE[0] <= distance <= _DISTANCE[1]:
@@ -63,13 +63,6 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
         _rests(found),
         (tables.paper(found, voice),),
     )
-
-
-def _whole(answers: Answers, name: str, low: int, high: int) -> int:
-    found = answers.whole(name)
-    if not low <= found <= high:
-        raise InputError(f"{found} will not do here", f"between {low} and {high}", Place(field=name))
-    return found
 
 
 def _weights(listed: Listed, shafts: Shafts, group: Group, moves: Moves, step: float) -> tables.Weights | None:

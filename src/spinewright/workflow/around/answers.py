@@ -7,12 +7,13 @@ import io
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from spinewright.errors import InputError, Place
 from spinewright.units import Kind, parse
 from spinewright.workflow.around.questions import Form, Question, Task
 
-__all__ = ["MOST_TEXT", "Answers", "Row", "answers_of"]
+__all__ = ["MOST_TEXT", "Answers", "Row", "answers_of", "day_in"]
 
 MOST_TEXT = 2_000_000  # characters of one answer
 MOST_ROWS = 5_000
@@ -107,6 +108,13 @@ class Answers:
         """A whole number that was answered or is usual."""
         return int(self.quantity(name))
 
+    def whole_between(self, name: str, least: int, most: int) -> int:
+        """The same, refused outside of ``least`` to ``most``."""
+        found = self.whole(name)
+        if not least <= found <= most:
+            raise InputError(f"{found} will not do here", f"write {least} to {most}", Place(field=name))
+        return found
+
     def yes(self, name: str) -> bool:
         """Whether the answer is yes; no answer is no."""
         text = self.text(name).lower()
@@ -161,6 +169,14 @@ def answers_of(task: Task, given: Mapping[str, Sequence[str]], kept: Mapping[str
         if question.needed and not answers.has(question.name):
             raise answers.missing(question.name)
     return answers
+
+
+def day_in(text: str, field: str) -> date:
+    """The day that is written there. Raises InputError at ``field``."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise InputError(f"'{text}' is not a day", "write for example 2026-05-03", Place(field=field)) from error
 
 
 def _example(question: Question) -> str:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import date
 
-from spinewright.errors import InputError, Place
+from spinewright.errors import InputError
 from spinewright.evidence import bow_check_state, contact_check_state
 from spinewright.logbook import BenchState
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.account import Account, Plot, Table
-from spinewright.workflow.around.answers import Answers
+from spinewright.workflow.around.answers import Answers, day_in
 from spinewright.workflow.around.papers import Paper
 from spinewright.workflow.around.walk_picture import last_walk
 from spinewright.workflow.build_sheet import Figure, Sheet, sheet
@@ -106,10 +105,7 @@ def _card(state: BenchState, answers: Answers) -> _Card:
 def _day(text: str, state: BenchState) -> str:
     if not text:
         return "" if state.dated is None else state.dated.isoformat()[:10]
-    try:
-        return date.fromisoformat(text).isoformat()
-    except ValueError as error:
-        raise InputError(f"'{text}' is not a day", "write for example 2026-05-03", Place(field="day")) from error
+    return day_in(text, "day").isoformat()
 
 
 def _marks(state: BenchState) -> tuple[Table | None, str]:

@@ -11,7 +11,7 @@ from spinewright.evidence.trade import SIGN_TABLE, TradeKind
 from spinewright.logbook import BenchState
 from spinewright.units import INCH, MILLIMETRE, Kind, System, counted, show
 from spinewright.workflow.around import papers
-from spinewright.workflow.around.account import Cell, Plot, Series, Table
+from spinewright.workflow.around.account import Cell, Plot, Series, Table, text_of
 from spinewright.workflow.showing import Json, Voice
 
 if TYPE_CHECKING:
@@ -158,7 +158,7 @@ def paper(plan: Plan, voice: Voice, plots: Sequence[Plot], cautions: Sequence[st
     spares = plan.state.owned.spare_shafts
     blocks = [
         papers.words(f"To cut {what_is_cut(plan, voice)}."),
-        papers.grid(cut.columns, [[_text(cell) for cell in row] for row in cut.rows]),
+        papers.grid(cut.columns, [[text_of(cell) for cell in row] for row in cut.rows]),
         papers.words(cut.note),
         papers.heading("What cannot be undone"),
         papers.words(
@@ -214,7 +214,3 @@ def _aside(y: float, voice: Voice) -> str:
 
 def _chance(share: float) -> str:
     return "under 1 in 100" if share < 0.005 else f"{round(100 * share)} in 100"
-
-
-def _text(cell: Cell) -> str:
-    return cell if isinstance(cell, str) else str(cell["text"])

@@ -15,7 +15,7 @@ from spinewright.logbook import BenchState
 from spinewright.units import INCH, Kind, counted, parse, show
 from spinewright.workflow.around import consent_sheet as sheet
 from spinewright.workflow.around.account import Account
-from spinewright.workflow.around.answers import Answers
+from spinewright.workflow.around.answers import Answers, day_in
 from spinewright.workflow.showing import Voice
 from spinewright.workflow.situations import situation_of
 
@@ -112,10 +112,7 @@ def _read(line: str) -> _Agreed:
     pieces = [piece.strip() for piece in line.split(",")]
     if not 3 <= len(pieces) <= 4 or not pieces[0]:
         raise InputError(f"'{line}' does not say who agreed, when and to which length", _EXAMPLE, place)
-    try:
-        day = date.fromisoformat(pieces[1])
-    except ValueError as error:
-        raise InputError(f"'{pieces[1]}' is not a day", "write for example 2026-05-03", place) from error
+    day = day_in(pieces[1], "agreed")
     try:
         length = parse(pieces[2], Kind.LENGTH)
     except InputError as error:

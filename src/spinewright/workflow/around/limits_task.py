@@ -12,7 +12,7 @@ from spinewright.errors import InputError, Place
 from spinewright.logbook import BenchState
 from spinewright.units import GRAIN, INCH, MILLIMETRE, Kind, System, parse, show
 from spinewright.workflow.around.account import Account, Cell, Table
-from spinewright.workflow.around.answers import Answers
+from spinewright.workflow.around.answers import Answers, day_in
 from spinewright.workflow.showing import Voice
 
 __all__ = ["account"]
@@ -122,20 +122,13 @@ def _read(line: str) -> _Rule:
         bound = parse(match["value"], _KINDS[about])
     except InputError as error:
         raise error.at(field="limit") from None
-    return _Rule(about, match["edge"].lower() == "least", bound, _day(rest[0], "limit"), ", ".join(rest[1:]))
-
-
-def _day(text: str, field: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError as error:
-        raise InputError(f"'{text}' is not a day", "write for example 2026-03-01", Place(field=field)) from error
+    return _Rule(about, match["edge"].lower() == "least", bound, day_in(rest[0], "limit"), ", ".join(rest[1:]))
 
 
 def _today(state: BenchState, answers: Answers) -> date | None:
     """The day that was answered, else that of the last dated entry."""
     if answers.has("today"):
-        return _day(answers.text("today"), "today")
+        return day_in(answers.text("today"), "today")
     return state.dated.date() if isinstance(state.dated, datetime) else state.dated
 
 

@@ -8,7 +8,7 @@ from spinewright.errors import SolveError
 from spinewright.logbook import BenchState
 from spinewright.units import YARD, Kind, System, show
 from spinewright.workflow.around import papers
-from spinewright.workflow.around.account import Cell
+from spinewright.workflow.around.account import text_of
 from spinewright.workflow.around.marks_tables import WIDE, marks_tables
 from spinewright.workflow.around.papers import Paper
 from spinewright.workflow.around.sighting import Sighted
@@ -66,17 +66,13 @@ def strip_papers(
             "four cases of five. Shoot the furthest distance before you trust it."
         ),
         papers.heading(table.title),
-        papers.grid(table.columns, [[_text(cell) for cell in row] for row in table.rows]),
+        papers.grid(table.columns, [[text_of(cell) for cell in row] for row in table.rows]),
         papers.words("In brackets stands what holds in four cases of five."),
         papers.words("A new mark is tried from near to far, with the backstop well behind the target.", care=True),
     )
     arrow = show(state.now.build.total_mass(bare=False), Kind.MASS, voice.system)
     foot = f"{name}, arrow of {arrow}" if name else f"arrow of {arrow}"
     return (Paper("sight-marks", "Sight marks", blocks, foot),)
-
-
-def _text(cell: Cell) -> str:
-    return cell if isinstance(cell, str) else str(cell["text"])
 
 
 def _yard(voice: Voice) -> float:

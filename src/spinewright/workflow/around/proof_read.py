@@ -51,9 +51,9 @@ def plan_of(answers: Answers, distance: float) -> Plan:
     change = answers.quantity("change")
     if not 0.02 <= change <= 0.8:
         raise InputError("such a change cannot be asked for", "write 2 % to 80 %", Place(field="change"))
-    end = _whole(answers, "end", 3, 12)
-    most = _whole(answers, "most", 2 * end, 400)
-    seed = _whole(answers, "seed", 0, 10**9)
+    end = answers.whole_between("end", 3, 12)
+    most = answers.whole_between("most", 2 * end, 400)
+    seed = answers.whole_between("seed", 0, 10**9)
     far = answers.maybe("distance") or distance
     if not 5.0 <= far <= 100.0:
         raise InputError("no groups are shot from there", "write 6 to 109 yd", Place(field="distance"))
@@ -64,7 +64,7 @@ def plan_of(answers: Answers, distance: float) -> Plan:
         seed,
         ends_to_tell(1.0 - change, end),
         most // (2 * end),
-        _whole(answers, "from-end", 1, _MOST_END),
+        answers.whole_between("from-end", 1, _MOST_END),
     )
 
 
@@ -104,13 +104,6 @@ def torqued(answers: Answers, hand: Hand) -> dict[str, dict[str, list[float]]]:
             raise InputError(f"'{turned}' is no turn of the hand", "write left or right", row.place("turned"))
         ways = found.setdefault(_when(row), {"left": [], "right": []})
         ways[mirrored.get(turned, turned)].append(_hole(row, hand)[0])
-    return found
-
-
-def _whole(answers: Answers, name: str, least: int, most: int) -> int:
-    found = answers.whole(name)
-    if not least <= found <= most:
-        raise InputError(f"{found} cannot be", f"write {least} to {most}", Place(field=name))
     return found
 
 

@@ -9,7 +9,7 @@ from spinewright.errors import InputError, Place
 from spinewright.logbook import BenchState, Knob, put_back
 from spinewright.units import Kind, counted, show
 from spinewright.workflow.around import papers
-from spinewright.workflow.around.account import Account, Cell, Table
+from spinewright.workflow.around.account import Account, Table, text_of
 from spinewright.workflow.around.answers import Answers
 from spinewright.workflow.around.paper_log import log_command, log_sheet
 from spinewright.workflow.around.papers import Paper
@@ -214,7 +214,7 @@ def _list(
     rows = [
         (
             one.reading.name,
-            _text(shown(one.reading.should, one, voice)),
+            text_of(shown(one.reading.should, one, voice)),
             amount(one.within, one, voice),
             one.moves,
             "",
@@ -236,7 +236,3 @@ def _list(
             papers.grid(("what", "should be", "in order"), [(what, should, "") for what, should, _ in _LOOK]),
         ),
     )
-
-
-def _text(cell: Cell) -> str:
-    return cell if isinstance(cell, str) else str(cell["text"])
