@@ -17,13 +17,27 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from spinewright.flight.air import AIR_VISCOSITY, GRAVITY
+from spinewright.flight.crossflow import FORM, FRICTION
 from spinewright.flight.drag import DragParts, axial_coefficient, turbulent_share
 
-__all__ = ["LARGEST_ANGLE", "SLOWED", "SOLVED", "STATES", "TURNED", "Row", "fly_rows", "slope"]
+__all__ = [
+    "ACROSS",
+    "LARGEST_ANGLE",
+    "SLOWED",
+    "SOLVED",
+    "STATES",
+    "TURNED",
+    "Row",
+    "constants",
+    "fly_rows",
+    "slope",
+    "steps_needed",
+]
 
 FloatArray = NDArray[np.float64]
 
-SOLVED, SLOWED, TURNED = 0, 1, 2
+SOLVED, SLOWED, TURNED, ACROSS = 0, 1, 2, 3
 LARGEST_ANGLE = 0.35  # [rad] beyond about 20 degrees the small-angle equations say nothing
 LOST_SPEED = 0.3  # share of the launch speed below which a flight is given up
 STATES = 10
@@ -178,8 +192,63 @@ def _fly_row(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def constants(
+    size: FloatArray, lift_moments: FloatArray, varied: tuple[FloatArray, ...], climb: FloatArray
+) -> FloatArray:
+    """Constants of N flights in the order of :class:`Row`, (N, 12).
+
+    ``size`` (4,): mass, inertia, section, diameter of the arrow; ``lift_moments`` (3, 3) of nose, vanes and blades;
+    ``varied`` (N,) each: air density, drag, cross-flow, vane and head factor, crosswind; ``climb`` (N,) [rad].
+    """
+    density, drag, cross, vane, head, wind = varied
+    table = np.empty((density.size, 12))
+    for n in range(density.size):
+        rho = density[n]
+        table[n, 0] = size[0]
+        table[n, 1] = size[1]
+        table[n, 2] = 0.5 * rho * size[2] * drag[n]
+        table[n, 3] = rho * size[3] / AIR_VISCOSITY
+        for k in range(3):
+            lift = head[n] * (lift_moments[0, k] + lift_moments[2, k]) + vane[n] * lift_moments[1, k]
+            table[n, 4 + k] = 0.5 * rho * lift
+        table[n, 7] = 0.5 * rho * size[3] * FORM * cross[n]
+        table[n, 8] = 0.5 * FRICTION * math.sqrt(rho * AIR_VISCOSITY * size[3]) * cross[n]
+        table[n, 9] = wind[n]
+        table[n, 10] = GRAVITY * math.cos(climb[n])
+        table[n, 11] = GRAVITY * math.sin(climb[n])
+    return table
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def steps_needed(furthest: float, table: FloatArray, limits: tuple[float, float, float]) -> NDArray[np.int64]:
+    """Equal steps (N,) of each flight over ``furthest`` [m]; none for a row with a number that is not finite.
+
+    ``limits``: longest step [m], most of the yaw's own oscillation in one step [rad], how many times finer than that.
+    """
+    steps = np.zeros(table.shape[0], dtype=np.int64)
+    for n in range(table.shape[0]):
+        if np.all(np.isfinite(table[n])):
+            turn = math.sqrt(abs(table[n, 5]) / table[n, 1])  # Row.lift1 / Row.inertia, independent of speed
+            longest = min(limits[0], limits[1] / max(turn, 1e-9))
+            steps[n] = math.ceil(limits[2] * math.ceil(furthest / longest))
+    return steps
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _set_out(start: FloatArray, speed: float, release: FloatArray) -> bool:
+    """Fill the first state (10,) from a release (2, 4); whether it can fly: forward and finite."""
+    start[0], start[1] = 0.0, speed
+    finite = math.isfinite(speed) and speed > 0.0
+    for plane in range(2):
+        for k in range(4):
+            start[2 + 4 * plane + k] = release[plane, k]
+            finite = finite and math.isfinite(release[plane, k])
+    return finite
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def fly_rows(
-    starts: FloatArray,
+    left: tuple[FloatArray, FloatArray, float],
     table: FloatArray,
     parts: DragParts,
     strips: FloatArray,
@@ -187,14 +256,26 @@ def fly_rows(
     steps: NDArray[np.int64],
     out: FloatArray,
 ) -> NDArray[np.int64]:
-    """Fly a batch: ``starts`` (N, 10), ``table`` (N, 12) in the order of :class:`Row`, ``steps`` (N,); fill ``out``.
+    """Fly a batch; fill ``out`` (N, D, 8) where solved, zero elsewhere, and return a code a row.
 
-    ``out`` is (N, D, 8). Rows with no steps are left as they are and come back as SLOWED. Returns a code a row.
+    ``left``: speed (N,), release (N, 2, 4) and the most energy across the line of the shot over that along it;
+    ``table`` (N, 12) in the order of :class:`Row`; ``steps`` (N,). Rows with no steps come back as SLOWED.
     """
-    codes = np.full(starts.shape[0], SLOWED)
-    for n in range(starts.shape[0]):
-        if steps[n] > 0:
-            t = table[n]
-            row = Row(t[0], t[1], t[2], t[3], t[4], t[5], t[6], t[7], t[8], t[9], t[10], t[11])
-            codes[n] = _fly_row(starts[n], row, parts, strips, reads, steps[n], out[n])
+    speed, release, most_across = left
+    codes = np.full(speed.size, SLOWED)
+    start = np.empty(STATES)
+    for n in range(speed.size):
+        if not _set_out(start, speed[n], release[n]) or steps[n] <= 0:
+            continue
+        t = table[n]
+        aside = start[3] ** 2 + start[7] ** 2 + t[1] / t[0] * (start[5] ** 2 + start[9] ** 2)
+        if aside > most_across * speed[n] ** 2:
+            codes[n] = ACROSS
+            continue
+        row = Row(t[0], t[1], t[2], t[3], t[4], t[5], t[6], t[7], t[8], t[9], t[10], t[11])
+        codes[n] = _fly_row(start, row, parts, strips, reads, steps[n], out[n])
+        if codes[n] == SOLVED and not np.all(np.isfinite(out[n])):
+            codes[n] = SLOWED
+        if codes[n] != SOLVED:
+            out[n] = 0.0
     return codes

@@ -8,10 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.errors import InputError
-from spinewright.flight.air import AIR_VISCOSITY, GRAVITY
 from spinewright.flight.body import FlightBody
-from spinewright.flight.crossflow import FORM, FRICTION
-from spinewright.flight.kernel import LARGEST_ANGLE, SLOWED, SOLVED, STATES, TURNED, fly_rows
+from spinewright.flight.kernel import ACROSS, LARGEST_ANGLE, SLOWED, SOLVED, TURNED, constants, fly_rows, steps_needed
 from spinewright.flight.values import FlightParameters, FlightResult
 
 __all__ = ["fly", "steps_taken"]
@@ -26,10 +24,9 @@ MOST_ACROSS = 0.03  # [1] energy across the line of the shot over that along it:
 # nothing off the speed for what went across, gave more than the bow had (assumed)
 STEP_TURN = 0.15  # [rad] of the yaw's own oscillation that one step may cover at most
 
-_ACROSS = 3  # a code beside the kernel's own
 _REASONS = {
     SLOWED: "lost too much speed or met a number that is not finite",
-    _ACROSS: f"left with more than {100.0 * MOST_ACROSS:.0f} % of their energy across the shot: the shaft is far too "
+    ACROSS: f"left with more than {100.0 * MOST_ACROSS:.0f} % of their energy across the shot: the shaft is far too "
     "weak, or something threw it aside",
     TURNED: f"turned further than {math.degrees(LARGEST_ANGLE):.0f} degrees, where small angles no longer hold",
 }
@@ -37,27 +34,16 @@ _REASONS = {
 
 def _rows(body: FlightBody, parameters: FlightParameters, launch_angle: float | FloatArray) -> FloatArray:
     """Constants of all flights, one row each, in the order of :class:`~spinewright.flight.kernel.Row`."""
-    rho = parameters.air_density
-    table = np.empty((rho.size, 12))
-    table[:, 0] = body.mass
-    table[:, 1] = body.inertia
-    table[:, 2] = 0.5 * rho * body.section * parameters.drag_factor
-    table[:, 3] = rho * body.diameter / AIR_VISCOSITY
-    factors = np.stack((parameters.head_factor, parameters.vane_factor, parameters.head_factor), axis=1)
-    table[:, 4:7] = 0.5 * rho[:, None] * (factors @ body.lift_moments)
-    table[:, 7] = 0.5 * rho * body.diameter * FORM * parameters.cross_factor
-    table[:, 8] = 0.5 * FRICTION * np.sqrt(rho * AIR_VISCOSITY * body.diameter) * parameters.cross_factor
-    table[:, 9] = parameters.wind_y
-    table[:, 10] = GRAVITY * np.cos(launch_angle)
-    table[:, 11] = GRAVITY * np.sin(launch_angle)
-    return table
+    p = parameters
+    varied = (p.air_density, p.drag_factor, p.cross_factor, p.vane_factor, p.head_factor, p.wind_y)
+    size = np.array((body.mass, body.inertia, body.section, body.diameter))
+    climb = np.full(p.air_density.size, launch_angle)
+    return constants(size, body.lift_moments, varied, climb)
 
 
 def _steps(furthest: float, rows: FloatArray, finer: float) -> NDArray[np.int64]:
     """How many equal steps each flight takes, from the fastest turn its lift can make (rad per metre flown)."""
-    turn = np.sqrt(np.abs(rows[:, 5]) / rows[:, 1])  # Row.lift1 / Row.inertia, independent of speed
-    longest = np.minimum(LONGEST_STEP, STEP_TURN / np.maximum(turn, 1e-9))
-    return np.ceil(finer * np.ceil(furthest / longest)).astype(np.int64)
+    return steps_needed(furthest, rows, (LONGEST_STEP, STEP_TURN, finer))
 
 
 def steps_taken(body: FlightBody, parameters: FlightParameters, distances: FloatArray) -> int:
@@ -89,18 +75,10 @@ def _checked(
     return speed, release, distances
 
 
-def _too_much_across(body: FlightBody, speed: FloatArray, release: FloatArray) -> NDArray[np.bool_]:
-    """Releases (N,) whose sideways motion and turning hold more energy than ``MOST_ACROSS`` allows."""
-    aside = (release[:, :, 1] ** 2).sum(axis=1) + body.inertia / body.mass * (release[:, :, 3] ** 2).sum(axis=1)
-    return np.asarray(aside > MOST_ACROSS * speed**2)
-
-
 def _result(read: FloatArray, codes: NDArray[np.int64]) -> FlightResult:
-    """The batch's result from what the kernel noted (N, D, 8); rows that failed are zero."""
-    codes[(codes == SOLVED) & ~np.isfinite(read).all(axis=(1, 2))] = SLOWED
+    """The batch's result from what the kernel noted (N, D, 8)."""
     solved = codes == SOLVED
-    read[~solved] = 0.0
-    counts = {code: int(np.count_nonzero(codes == code)) for code in _REASONS}
+    counts = {code: int(np.count_nonzero(codes == code)) for code in _REASONS} if not solved.all() else {}
     hole = read[:, :, 0:2]
     return FlightResult(
         hole=hole,
@@ -140,19 +118,13 @@ def fly(
     if np.shape(launch_angle) not in {(), speed.shape}:
         raise InputError("the angles of launch are not one a flight", f"give one for all, or {speed.size} of them")
     table = _rows(body, parameters, launch_angle)
-    start = np.zeros((speed.size, STATES))
-    start[:, 1] = speed
-    start[:, 2:] = release.reshape(-1, 8)
     count = distances.size
     reads = np.empty((4, count))
     reads[0] = distances - body.tip_place
     reads[1] = distances - body.nock_place
     reads[2], reads[3] = body.tip_place, body.nock_place
     strips = np.array((body.strip_places, body.strip_lengths))
+    steps = _steps(float(reads[1].max()), table, finer)
     out = np.zeros((speed.size, count, 8))
-    flyable = np.isfinite(table).all(axis=1) & np.isfinite(start).all(axis=1) & (speed > 0.0)
-    steps = np.zeros(speed.size, dtype=np.int64)
-    steps[flyable] = _steps(float(reads[1].max()), table[flyable], finer)
-    codes = fly_rows(start, table, body.drag, strips, reads, steps, out)
-    codes[flyable & _too_much_across(body, speed, release)] = _ACROSS
+    codes = fly_rows((speed, release, MOST_ACROSS), table, body.drag, strips, reads, steps, out)
     return _result(out, codes)

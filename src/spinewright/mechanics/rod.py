@@ -75,7 +75,7 @@ class Rod:
     @cached_property
     def critical_acceleration(self) -> float:
         """Acceleration [m/s2] at which a steady thrust would buckle the rod, the thrust's direction fixed."""
-        return float(critical_acceleration(self.omega_squared, self.thrust))
+        return float(critical_acceleration(self.parts[3], self.kappa))
 
     def evaluate(self, s: FloatArray | float) -> FloatArray:
         """Shapes of translation, rotation and ALL bending modes at ``s`` [m]: (len(s), 2 + all), in 1/sqrt(kg).

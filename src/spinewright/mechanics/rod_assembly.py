@@ -188,13 +188,20 @@ def bending_modes(
     return squares, shapes, turn.T @ (thrust @ turn)
 
 
-def critical_acceleration(squares: FloatArray, g: FloatArray) -> float:
-    """Acceleration [m/s2] whose thrust takes the rod's stiffness away: det(K - a G) = 0, the rotation condensed out."""
-    bending = squares.shape[0]
-    condensed = g[1 : bending + 1, 1 : bending + 1] - np.outer(g[1 : bending + 1, 0], g[0, 1 : bending + 1]) / g[0, 0]
-    scale = 1.0 / np.sqrt(squares)
-    softest = np.linalg.eigvalsh(condensed * np.outer(scale, scale))[bending - 1]
-    return float(1.0 / max(softest, 1e-300))
+@njit(cache=True)
+def critical_acceleration(thrust: FloatArray, kappa: float) -> float:
+    """Acceleration [m/s2] whose thrust takes the rod's stiffness away: det(K - a G) = 0, the rotation condensed out.
+
+    ``thrust`` over (slope 1, bending functions), nothing freed of momentum: what the rigid motions add to a function
+    is condensed out with the rotation. Every function holds the bending energy ``kappa`` [N/m].
+    """
+    bending = thrust.shape[0] - 1
+    condensed = np.empty((bending, bending))
+    for i in range(bending):
+        for j in range(bending):
+            condensed[i, j] = thrust[1 + i, 1 + j] - thrust[1 + i, 0] * thrust[0, 1 + j] / thrust[0, 0]
+    softest = np.linalg.eigvalsh(condensed)[bending - 1]
+    return float(kappa / max(softest, 1e-300))
 
 
 @njit(cache=True)

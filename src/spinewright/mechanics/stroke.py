@@ -16,6 +16,7 @@ from spinewright.mechanics.bow_motion import BowMotion
 from spinewright.mechanics.held_rod import HeldRod, hold, rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
 from spinewright.mechanics.rod import Rod
+from spinewright.mechanics.stroke_judged import answerable, usable_rows
 from spinewright.mechanics.stroke_kernel import EFFECTS
 from spinewright.mechanics.stroke_moment import BowArrays
 from spinewright.mechanics.stroke_run import Outputs, Plan, run_strokes
@@ -36,16 +37,7 @@ __all__ = [
 
 _SIDE_BY_SIDE = "SLP_VECTORIZE"  # numba fills its config at run time, so its names are unknown to a type checker
 _SWING_NODES = 7  # enough for a shape that swings 6 rad in a step
-_MAY_BE_ZERO = np.isin(np.arange(12), [3, 4, 5, 6, 7, 10, 11])  # columns of parameter_rows
 _HARMLESS = np.array([1.0] * 11 + [0.01])
-_MAY_BE_ENDLESS = np.arange(12) == 10
-_BELOW = np.where(np.arange(12) == 11, 1.0, np.inf)
-_ABSURD = 1e6  # release columns this large per unit are no answer (m, m/s, rad, rad/s per unit of any disturbance)
-# The bow's energy is spent along the shot in full; what goes across is not taken off it. So no answer may put more than
-# this share of it across, each channel at a plausible size, nor come from a shaft that carries less than a share of the
-# thrust: below it the bending alone came to hold a third of the stored energy and more (computed, random benches).
-_MOST_ACROSS, _FAR_TOO_WEAK = 0.005, 0.35
-_PLAUSIBLE = np.array([1e-3, 1e-3, 1e-3, 1e-3, 1e-3, 0.1, 1.0, 1e-4])
 _WEAK = 0.5  # share of the thrust that a shaft carries, below which its bending grows fast enough to want short steps
 
 
@@ -93,14 +85,6 @@ def parameter_rows(parameters: StrokeParameters) -> FloatArray:
     rows[:, 10] = parameters.drops_after
     rows[:, 11] = parameters.damping
     return rows
-
-
-def usable_rows(rows: FloatArray) -> NDArray[np.bool_]:
-    """Rows whose parameters can be: finite (the drop may be infinite), damping below critical, stiffnesses, forces and
-    rests above zero, nothing negative; (N,)."""
-    return np.asarray(
-        (((rows > 0.0) | ((rows == 0.0) & _MAY_BE_ZERO)) & ((rows < _BELOW) | _MAY_BE_ENDLESS)).all(axis=1)
-    )
 
 
 def bow_arrays(motion: BowMotion) -> BowArrays:
@@ -201,11 +185,9 @@ def stroke(
     safe = rows if usable.all() else np.where(usable[:, None], rows, stand_in)
     with np.errstate(all="ignore"):
         effects, speed, time = stroke_effects(rod, motion, safe, settings or fine_enough(rod, motion, safe))
+    body = np.array([rod.mass, rod.inertia])
+    answered = answerable(effects, speed, time, safe[:, 2] * motion.energy, _carried(rod, motion, safe), body)
     response = np.ascontiguousarray(effects[:, :, :8])
-    answered = (np.abs(response) < _ABSURD).all(axis=(1, 2, 3)) & np.isfinite(speed) & np.isfinite(time)
-    with np.errstate(all="ignore"):
-        answered &= _across(rod, response) <= _MOST_ACROSS * safe[:, 2] * motion.energy
-        answered &= _carried(rod, motion, safe) >= _FAR_TOO_WEAK
     solved = usable & answered
     if not solved.all():
         for values in (response, speed, time):
@@ -218,12 +200,6 @@ def _carried(rod: Rod, motion: BowMotion, rows: FloatArray) -> FloatArray:
     """Share (N,) of the bow's peak thrust that would buckle the shaft in its softer plane if it were steady."""
     peak = rows[:, 2] * motion.peak_force / (rod.mass + rows[:, 3])
     return np.asarray(rod.critical_acceleration * rows[:, :2].min(axis=1) / peak)
-
-
-def _across(rod: Rod, response: FloatArray) -> FloatArray:
-    """Energy [J] (N,) with which the arrow moves and turns across the shot, every channel at a plausible size."""
-    square = ((response * _PLAUSIBLE[:, None]) ** 2).sum(axis=(1, 2))
-    return np.asarray(0.5 * (rod.mass * square[:, 1] + rod.inertia * square[:, 3]))
 
 
 def _reason(
