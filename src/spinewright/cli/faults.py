@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from typing import Any
 
 import typer
@@ -62,9 +63,11 @@ def say_error(error: BaseException, *, as_json: bool) -> None:
     from spinewright.workflow.failures import error_json
 
     said = error_json(error)
-    if as_json:
-        typer.echo(json.dumps(said, ensure_ascii=False, indent=2))
-    else:
+    with suppress(OSError):  # where standard output takes no more, the sentence may still be seen
+        if as_json:
+            typer.echo(json.dumps(said, ensure_ascii=False, indent=2))
+            return
+    with suppress(OSError):
         typer.echo(f"{said['sentence']}", err=True)
 
 

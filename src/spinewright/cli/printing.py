@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
+import os
 import re
+import sys
 import textwrap
 from collections.abc import Iterable, Sequence
 
 import typer
+
+from spinewright.errors import StoreError
 
 __all__ = ["WIDTH", "columns", "command", "heading", "listing", "rows", "say", "say_json", "sentences"]
 
@@ -17,13 +21,26 @@ _WORDS = re.compile(r'--\S+ "[^"]*"|"[^"]*"|\S+')
 
 
 def say(lines: Iterable[str]) -> None:
-    """Print ``lines`` as they are."""
-    typer.echo("\n".join(lines))
+    """Print ``lines`` as they are. Raises StoreError where they cannot be, which undoes nothing."""
+    _print("\n".join(lines))
 
 
 def say_json(result: dict[str, object]) -> None:
-    """Print one result as an object."""
-    typer.echo(json.dumps(result, ensure_ascii=False, indent=2, allow_nan=False))
+    """Print one result as an object. Raises StoreError as :func:`say` does."""
+    _print(json.dumps(result, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def _print(text: str) -> None:
+    """A reader who has gone away misses the answer and no more: what was asked for is done by now."""
+    try:
+        typer.echo(text)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # else the end of the program fails on it again
+    except OSError as error:
+        raise StoreError(
+            f"the answer could not be printed ({error.strerror or error}); what was logged or written before it is "
+            "kept."
+        ) from error
 
 
 def heading(title: str, body: Sequence[str]) -> list[str]:

@@ -6,14 +6,13 @@ markup.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from spinewright.errors import InputError, SolveError, StoreError
+from spinewright.errors import InputError, SolveError
+from spinewright.logbook.safe_write import put
 from spinewright.report.style import FAINT, INK, OCHRE, QUIET
 
 __all__ = ["paper_pdf", "print_papers"]
@@ -35,15 +34,7 @@ def print_papers(account: Mapping[str, Any], path: Path) -> Path:
     """
     if not account["papers"]:
         raise InputError(f"'{account['title']}' has nothing to print here", "leave --pdf out")
-    made = paper_pdf(account["papers"])
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        part.write_bytes(made)
-        part.replace(path)
-    except OSError as error:
-        with suppress(OSError):
-            part.unlink()
-        raise StoreError(f"{path} could not be written ({error.strerror or error}); nothing was changed.") from error
+    put(path, paper_pdf(account["papers"]))
     return path
 
 

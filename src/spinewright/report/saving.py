@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import os
-from contextlib import suppress
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from spinewright.errors import StoreError
+from spinewright.logbook.safe_write import put
 from spinewright.report.style import as_written
 
 if TYPE_CHECKING:
@@ -22,12 +20,5 @@ def save_page(page: Figure, path: Path) -> Path:
     drawn = BytesIO()
     as_written(page)
     page.savefig(drawn, format="png", facecolor=page.get_facecolor(), metadata={"Software": None})
-    part = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        part.write_bytes(drawn.getvalue())
-        part.replace(path)
-    except OSError as error:
-        with suppress(OSError):
-            part.unlink()
-        raise StoreError(f"{path} could not be written ({error.strerror or error}); nothing was changed.") from error
+    put(path, drawn.getvalue())
     return path
