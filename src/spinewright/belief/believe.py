@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.belief.design import Kernel, linear_rows, make_kernel, rows_for, seen_from
+from spinewright.belief.eras import era_members, present_bows, run_eras, with_works
 from spinewright.belief.evidence_rows import (
     Sighting,
     by_chance,
@@ -19,14 +20,14 @@ from spinewright.belief.evidence_rows import (
     shaft_rows,
     sightings_of,
 )
-from spinewright.belief.physics import Output, Strokes, What, run_physics
-from spinewright.belief.prior import Members, draw_members, members_from
+from spinewright.belief.physics import Output, Strokes, What
+from spinewright.belief.prior import Members
 from spinewright.belief.response import GAP_DISTANCE, LATENTS, ResponsePrior, Theta
 from spinewright.belief.turned_holes import turned_sightings, with_offsets
 from spinewright.belief.update import Health, Known, Particles, update
 from spinewright.equipment import Archer, Setup
 from spinewright.errors import SolveError
-from spinewright.evidence import BowCheck, History, Seen
+from spinewright.evidence import History, Seen
 
 __all__ = ["Belief", "BeliefSettings", "Forecast", "Ground", "Recall", "believe", "break_ground", "forecast"]
 
@@ -44,20 +45,27 @@ class BeliefSettings:
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """The physics of everything that was or may be done: computed once, conditioned on as often as needed."""
+    """The physics of everything that was or may be done: computed once, conditioned on as often as needed.
+
+    ``members`` and ``strokes`` are the plausible bows as the bow stands now, after all work on it.
+    """
 
     members: Members
     strokes: Strokes
     setups: tuple[Setup, ...]
     start: Setup
     kernel: Kernel
-    check: BowCheck | None
+    history: History
     reason: str
     settings: BeliefSettings
 
     def index(self, setup: Setup) -> int:
         """Where ``setup`` stands among the setups."""
         return self.setups.index(setup)
+
+    def bows(self, xi: FloatArray) -> Members:
+        """The plausible bows of coordinates ``xi`` (S, P), as the bow stands now."""
+        return present_bows(xi, self.history)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,8 +176,7 @@ class Belief:
 
     def bows(self) -> Members:
         """(S) plausible bows that survive the evidence: the prior's bows moved to where the evidence says they are."""
-        xi = np.clip(self.carried(self.ground.members.xi), -4.0, 4.0)
-        return members_from(xi, self.ground.start, self.ground.check)
+        return self.ground.bows(np.clip(self.carried(self.ground.members.xi), -4.0, 4.0))
 
 
 def break_ground(
@@ -188,8 +195,8 @@ def break_ground(
     Raises SolveError when fewer than half of the plausible bows have a finite answer.
     """
     settings = settings or BeliefSettings()
-    rng = np.random.default_rng([settings.seed, 1])
-    members = draw_members(settings.bows, history.start, history.bow_check, rng)
+    eras = era_members(history, settings.bows, settings.seed)
+    members = eras[-1]
     setups = tuple(dict.fromkeys([history.start, *history.setups, history.now, *candidates]))
     outputs: dict[Output, None] = {}
     for i in range(len(setups)):
@@ -202,15 +209,15 @@ def break_ground(
     for turned in turned_sightings(history.seen, setups):
         outputs[Output(turned.output.setup, What.GAP, turned.output.distance)] = None
     strokes = Strokes(members)
-    physics = run_physics(members, setups, tuple(outputs), strokes=strokes, progress=progress)
+    physics = run_eras(eras, setups, tuple(outputs), strokes, progress)
     if np.count_nonzero(physics.solved) < 0.5 * len(members):
         raise SolveError(
             "the release of the arrow",
             physics.reason or "most plausible bows gave no finite answer",
             "check the shaft's spine, the arrow's length and the bow's draw curve",
         )
-    kernel = with_offsets(make_kernel(physics), history.seen, setups)
-    return Ground(members, strokes, setups, history.start, kernel, history.bow_check, physics.reason, settings)
+    kernel = with_offsets(with_works(make_kernel(physics), history, setups), history.seen, setups)
+    return Ground(members, strokes, setups, history.start, kernel, history, physics.reason, settings)
 
 
 def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[Seen] | None = None) -> Belief:

@@ -54,7 +54,7 @@ def _moved(before: Setup, after: Setup) -> bool:
     A bow weighed anew is better known, not changed; work on the bow itself, other shafts, tape, or nocks turned were
     not foretold: none of it tells whether the answers to arrow and rest are understood.
     """
-    if before.build.shaft != after.build.shaft:
+    if before.build.shaft != after.build.shaft or before.bow.worked != after.bow.worked:
         return False
     if before.build.head.mass != after.build.head.mass:
         return True

@@ -128,6 +128,8 @@ class Bow:
     turns_out_now     [1]  how many turns out of tight both bolts were at the recorded start
     lightest_arrow    [kg] maker's lightest arrow; None = not known
     weakest_spine     [m]  maker's (or shaft chart's) weakest allowed static spine; None = not known
+    worked                 how often it was worked on since the recorded start: it is another bow then, even if every
+                           number is as it was
     kind                   anything but a compound is refused with a ScopeError
 
     Raises EquipmentError for what no compound bow can be.
@@ -152,6 +154,7 @@ class Bow:
     weakest_spine: float | None = None
     name: str = ""
     kind: BowKind = BowKind.COMPOUND
+    worked: int = 0
 
     def __post_init__(self) -> None:
         if self.kind is not BowKind.COMPOUND:

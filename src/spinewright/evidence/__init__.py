@@ -43,11 +43,13 @@ from spinewright.evidence.values import (
     Visit,
 )
 from spinewright.evidence.words import place_words, read_back, trade_words
+from spinewright.evidence.work import Changed
 
 __all__ = [
     "SIGN_TABLE",
     "BestAngle",
     "BowCheck",
+    "Changed",
     "CheckState",
     "Comparison",
     "ContactCheck",

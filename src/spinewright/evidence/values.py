@@ -13,6 +13,7 @@ from spinewright.equipment.arrow import HeadKind
 from spinewright.equipment.setup import Setup
 from spinewright.errors import EvidenceError, Place
 from spinewright.evidence import limits
+from spinewright.evidence.work import Changed
 
 __all__ = [
     "BowCheck",
@@ -314,6 +315,8 @@ class History:
     expected_length    [m] carbon length a chart or the person's experience expects to end at
     bow_check_since, contact_check_since  only what was looked at after the last change of bow or arrow
     set_aside          numbers of the shafts that are set aside and not to be shot, in order
+    works              what each work on the bow changed, in order: ``worked`` of a setup's bow counts them
+    checks_before      the bow check as it stood before each of them
     latest             id of the last event that counts, whether anything was seen at it or not; '' where none is kept
     """
 
@@ -328,6 +331,8 @@ class History:
     contact_check_since: ContactCheck | None = None
     set_aside: tuple[int, ...] = ()
     latest: str = ""
+    works: tuple[tuple[Changed, ...], ...] = ()
+    checks_before: tuple[BowCheck | None, ...] = ()
 
     @property
     def checked_since_change(self) -> bool:

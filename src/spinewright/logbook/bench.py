@@ -10,6 +10,7 @@ from typing import Any
 from spinewright.equipment.arrow import ArrowBuild
 from spinewright.equipment.setup import Setup
 from spinewright.evidence.values import BowCheck, ContactCheck, Evidence, History, Seen, SpeedShot, Tear, Visit
+from spinewright.evidence.work import Changed
 from spinewright.logbook.events import Event
 from spinewright.logbook.session import Owned, Session
 from spinewright.logbook.state import BenchState, FlexCheck, Knob, LedgerEntry, MoveMade
@@ -61,6 +62,8 @@ class Bench:
     click_implied: dict[tuple[int, Knob], float] = field(default_factory=dict)  # [m] by number of the rest
     rests: int = 0  # how many other rests have been put on
     new_rest: bool = False  # another rest, not yet set to the recorded centre shot
+    works: list[tuple[Changed, ...]] = field(default_factory=list)  # what each work on the bow changed
+    checks_before: list[BowCheck | None] = field(default_factory=list)
     bow_since: Since = field(default_factory=Since)  # the last work on the bow
     sight_moves: int = 0
     set_aside: dict[int, ArrowBuild] = field(default_factory=dict)  # shaft -> as it was built
@@ -194,6 +197,8 @@ class Bench:
             contact_check_since=self.contact_check_since,
             set_aside=self.aside_now(),
             latest=latest,
+            works=tuple(self.works),
+            checks_before=tuple(self.checks_before),
         )
         return BenchState(
             scope=session.scope,

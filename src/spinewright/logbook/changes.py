@@ -10,6 +10,7 @@ from spinewright.logbook import events as ev
 from spinewright.logbook.bench import Bench
 from spinewright.logbook.measuring import weighed_anew
 from spinewright.logbook.state import Knob
+from spinewright.logbook.works import changed_by, forgotten
 from spinewright.units import INCH, Kind, counted, show
 
 __all__ = [
@@ -184,7 +185,11 @@ def bow_changed(bench: Bench, event: ev.BowChanged) -> None:
     if event.weighed is not None:
         changed["peak_weight"] = event.weighed
     since = now.bolts_since_weighed if event.weighed is None else 0.0
-    bench.move(event, replace(now, bow=replace(now.bow, **changed), bolts_since_weighed=since))
+    bow = replace(now.bow, **changed, worked=now.bow.worked + 1)
+    bench.move(event, replace(now, bow=bow, bolts_since_weighed=since))
+    work = changed_by(event)
+    bench.works.append(work)
+    bench.checks_before.append(bench.bow_check)
     bench.bow_since = bench.since_now()
     bench.bow_check = bench.contact_check = None
     if bench.safe_length is not None:
@@ -193,7 +198,7 @@ def bow_changed(bench: Bench, event: ev.BowChanged) -> None:
             "The bow was worked on, so the old shortest-safe-length mark no longer counts: make a new one at full draw "
             "with a helper before anything is cut."
         )
-    bench.notice(f"The bow was worked on{event.on_day}: check it again before anything is concluded.")
+    bench.notice(f"The bow was worked on{event.on_day}: check it again before anything is concluded. {forgotten(work)}")
     if event.rest is not None:
         _other_rest(bench, event.on_day)
         bench.notice(

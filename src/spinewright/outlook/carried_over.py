@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
-from enum import StrEnum
+from dataclasses import dataclass, replace
 from functools import lru_cache
-from types import MappingProxyType
 
 import numpy as np
 
 from spinewright.belief import (
     BENT,
     GAP_DISTANCE,
-    UNKNOWNS,
     Belief,
     BeliefSettings,
     Forecast,
-    Ground,
     Members,
     Output,
     ResponsePrior,
@@ -25,12 +20,13 @@ from spinewright.belief import (
     What,
     believe,
     break_ground,
-    members_from,
 )
 from spinewright.belief.design import linear_rows, rows_for
+from spinewright.belief.eras import standing
+from spinewright.belief.kept import KEPT_OF_ANSWERS, KEPT_OF_PLACES, UNCHECKED, blended, members_after
 from spinewright.belief.response import LATENTS, WEIGHT_PER_LENGTH, Latent
 from spinewright.equipment import Archer, DrawCurve, Setup, mass_model
-from spinewright.evidence import BowCheck, History
+from spinewright.evidence import Changed, History
 from spinewright.flight import GRAVITY, decay_rate, flight_body
 from spinewright.outlook.following import gap_of_physics
 from spinewright.outlook.values import FloatArray, Range, enough_solved
@@ -40,85 +36,6 @@ __all__ = ["MARKS", "CarriedOver", "Changed", "carried_over", "drop"]
 
 MARKS = (20 * YARD, 40 * YARD, 60 * YARD)  # [m] where the sight marks' change is stated, unless told otherwise
 _SETTINGS = BeliefSettings(bows=200, particles=300)
-
-
-class Changed(StrEnum):
-    """What was changed on the bow, or who shoots what."""
-
-    STRING = "string"
-    WEIGHT = "weight"
-    CAM = "cam"
-    REST = "rest"
-    ARCHER = "archer"
-    BOW = "bow"
-
-
-_ARROWS = ("ln stiffness", "stiff side", "ln damping", "ln drag", "ln cross-flow", "ln vanes", "ln nose")
-_HELD = ("hold y", "hold z", "kick y", "kick z")
-_NOCK_TRAVEL = ("ramp y", "bump y", "ramp z", "bump z")
-_RESTING = ("ln rest y", "ln rest z", "drop", "rest y", "rest z")
-_STRINGS = ("ln string y", "ln string z", "ln tension", "ln nock mass", "ln virtual mass")
-
-#: How much of what was learnt of each unknown of the bow is kept: 1 = all (and what is not named), 0 = nothing, between
-#: them it is the correlation of before and after. Judgements from memory of what such work touches.
-_KEPT_OF_BOW: Mapping[Changed, Mapping[str, float]] = MappingProxyType(
-    {
-        Changed.STRING: {
-            **dict.fromkeys(_STRINGS, 0.6),
-            **{"ln virtual mass": 0.95, "nock z": 0.0, "ramp z": 0.5, "bump z": 0.5, "ramp y": 0.7},
-            **{"hold y": 0.8, "hold z": 0.8},
-        },
-        Changed.WEIGHT: {"ramp z": 0.95, "bump z": 0.95, "ramp y": 0.98, "bump y": 0.98},
-        Changed.CAM: {
-            **dict.fromkeys(_STRINGS, 0.3),
-            **dict.fromkeys(_NOCK_TRAVEL, 0.0),
-            **{"ln force": 0.0, "ln virtual mass": 0.0, "nock z": 0.5, "rest y": 0.3, "rest z": 0.3},
-        },
-        Changed.REST: dict.fromkeys(_RESTING, 0.0),
-        Changed.ARCHER: dict.fromkeys(_HELD, 0.0),
-        Changed.BOW: {
-            **{one.name: 0.0 for one in UNKNOWNS if one.name not in _ARROWS},
-            **dict.fromkeys(_HELD, 0.5),
-        },
-    }
-)
-_SLOPES = (Theta.LENGTH_Y, Theta.HEIGHT_SHARE)
-_REST_SLOPES = (Theta.REST_Y, Theta.REST_Z)
-#: The same of the learnt answers: the share of draws that keep what they hold, the others are drawn anew.
-_KEPT_OF_ANSWERS: Mapping[Changed, Mapping[Theta, float]] = MappingProxyType(
-    {
-        Changed.STRING: {**dict.fromkeys(_SLOPES, 0.9), **dict.fromkeys(_REST_SLOPES, 0.8), Theta.TOUCH: 0.8},
-        Changed.WEIGHT: {},
-        Changed.CAM: {**dict.fromkeys(_SLOPES, 0.5), **dict.fromkeys(_REST_SLOPES, 0.3), Theta.TOUCH: 0.5},
-        Changed.REST: {**dict.fromkeys(_SLOPES, 0.8), **dict.fromkeys(_REST_SLOPES, 0.0), Theta.TOUCH: 0.0},
-        Changed.ARCHER: {**dict.fromkeys(_SLOPES, 0.8), **dict.fromkeys(_REST_SLOPES, 0.8)},
-        Changed.BOW: {**dict.fromkeys(_SLOPES, 0.3), **dict.fromkeys(_REST_SLOPES, 0.0), Theta.TOUCH: 0.0},
-    }
-)
-_TOUCHES = (Latent.TOUCH_Y, Latent.TOUCH_Z)
-_PLACES = (Latent.REST_Y, Latent.REST_Z)
-#: And of where the arrow and the rest stand against their best: the correlation of before and after.
-_KEPT_OF_PLACES: Mapping[Changed, Mapping[Latent, float]] = MappingProxyType(
-    {
-        Changed.STRING: {Latent.TOO_WEAK: 0.95, Latent.REST_Y: 0.8, Latent.REST_Z: 0.3},
-        Changed.WEIGHT: {Latent.REST_Z: 0.95},
-        Changed.CAM: {Latent.TOO_WEAK: 0.5, **dict.fromkeys(_PLACES, 0.0), **dict.fromkeys(_TOUCHES, 0.5)},
-        Changed.REST: {Latent.TOO_WEAK: 0.9, **dict.fromkeys((*_PLACES, *_TOUCHES), 0.0)},
-        Changed.ARCHER: {Latent.TOO_WEAK: 0.8, **dict.fromkeys(_PLACES, 0.8)},
-        Changed.BOW: dict.fromkeys((Latent.TOO_WEAK, *_PLACES, *_TOUCHES), 0.0),
-    }
-)
-#: What a check vouched for and no longer does.
-_UNCHECKED: Mapping[Changed, tuple[str, ...]] = MappingProxyType(
-    {
-        Changed.STRING: ("cam_timing", "nock_height"),
-        Changed.WEIGHT: ("cam_timing",),
-        Changed.CAM: ("cam_timing", "cam_lean", "nock_height", "centre_shot"),
-        Changed.REST: ("centre_shot", "rest_drop"),
-        Changed.ARCHER: (),
-        Changed.BOW: tuple(item.name for item in fields(BowCheck)),
-    }
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,8 +72,13 @@ def carried_over(
     ground = belief.ground
     rng = np.random.default_rng([settings.seed, 8])
     xi = np.clip(belief.carried(ground.members.xi), -4.0, 4.0)
-    old = members_from(xi, ground.start, ground.check)
-    new = _after(_blended(xi, changed, rng), ground, changed, after)
+    old = ground.bows(xi)
+    check = history.bow_check
+    if check is not None:
+        check = replace(check, **dict.fromkeys(UNCHECKED[changed]))
+    new = members_after(
+        blended(xi, (changed,), rng), standing(history, len(history.works)), check, (changed,), after.bow
+    )
     physics, solved = gap_of_physics(old, history.now)
     physics_after, solved_after = gap_of_physics(new, after)
     solved = solved & solved_after
@@ -189,27 +111,6 @@ def _wider(before: FloatArray, after: FloatArray) -> tuple[float, float]:
     return float(share[0]), float(share[1])
 
 
-def _blended(xi: FloatArray, changed: Changed, rng: np.random.Generator) -> FloatArray:
-    """(S, P) coordinates after the change; one draw a column, so that left and right twins draw alike."""
-    kept = np.array([_KEPT_OF_BOW[changed].get(one.name, 1.0) for one in UNKNOWNS])
-    return np.asarray(kept * xi + np.sqrt(1.0 - kept**2) * rng.standard_normal(xi.shape))
-
-
-def _after(xi: FloatArray, ground: Ground, changed: Changed, after: Setup) -> Members:
-    """The plausible bows after the change. Speeds read before a new cam or of another bow say nothing of it."""
-    start = ground.start
-    if changed in (Changed.CAM, Changed.BOW):
-        start = replace(start, bow=replace(after.bow, speeds=()), bolts_since_weighed=0.0)
-    check = ground.check
-    if check is not None:
-        check = replace(check, **dict.fromkeys(_UNCHECKED[changed]))
-    members = members_from(xi, start, check)
-    # A third of the string pulled at its middle moves with the nock (computed).
-    heavier = 0.33 * (after.bow.string_mass - start.bow.string_mass) + after.bow.on_string - start.bow.on_string
-    moving = np.maximum(members.stroke.virtual_mass + heavier, 1e-4)
-    return replace(members, stroke=replace(members.stroke, virtual_mass=moving))
-
-
 def _answers(
     belief: Belief, changed: Changed, setups: tuple[Setup, Setup], archer: Archer, rng: np.random.Generator
 ) -> tuple[FloatArray, FloatArray]:
@@ -217,9 +118,9 @@ def _answers(
     theta, first = belief.particles.theta, belief.ground.kernel.weight.shape[0]
     latents = belief.particles.latents[:, first : first + LATENTS]
     fresh = ResponsePrior.of(archer, None, None).draw(len(theta), rng)
-    kept = np.array([_KEPT_OF_ANSWERS[changed].get(one, 1.0) for one in Theta])
+    kept = np.array([KEPT_OF_ANSWERS[changed].get(one, 1.0) for one in Theta])
     theta_after = np.where(rng.random(theta.shape) < kept, theta, fresh)
-    held = np.array([_KEPT_OF_PLACES[changed].get(one, 1.0) for one in Latent])
+    held = np.array([KEPT_OF_PLACES[changed].get(one, 1.0) for one in Latent])
     moved = held * latents + np.sqrt(1.0 - held**2) * rng.standard_normal(latents.shape)
     now, after = setups
     here = _added(belief, now, theta, latents)

@@ -85,7 +85,8 @@ def _rests(state: BenchState) -> tuple[str, ...]:
         "The speed comes from draw curve and chronograph; the sight from speed alone. A nock point, loop, peep or rest "
         "set anew moves all marks alike, and nobody can compute that.",
         "The order of the checks is common practice; the makers' own order stands above it.",
-        "'next' takes what nobody measured anew on the bow as unchanged; it learns otherwise from the holes only.",
+        "Once it is logged as work on the bow, the next move starts from what such work leaves of what was learnt, "
+        "until new holes tell. It goes by the words that it is logged with, so name the part in them.",
     )
 
 

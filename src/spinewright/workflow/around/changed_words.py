@@ -138,7 +138,7 @@ LOGGED: Mapping[Changed, str] = MappingProxyType(
         Changed.STRING: _WORK,
         Changed.WEIGHT: "Log it with 'spinewright log FILE bolts', or as 'bolts turned' in the page's story, and the "
         "new weight with it.",
-        Changed.CAM: _NEW.replace("for it", "for the bow with its other cam"),
+        Changed.CAM: _WORK.replace("what was measured", "the new draw curve and what was measured"),
         Changed.REST: _WORK.replace("what was measured", "the new rest and what was measured"),
         Changed.ARCHER: _NEW.replace("for it", "for the other archer"),
         Changed.BOW: _NEW.replace("for it", "for the second bow"),
