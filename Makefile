@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: setup demo test browser quick lint bench trial soak audit materials clean
+.PHONY: setup demo test endurance browser quick lint bench trial soak audit materials clean
 
 setup: $(STAMP)
 
@@ -23,14 +23,18 @@ lint: $(STAMP)
 	$(BIN)/lint-imports
 
 test: lint browser
-	$(BIN)/python -m pytest -n 2 --dist loadgroup
+	$(BIN)/python -m pytest -n 2 --dist loadgroup -m "not endurance"
+
+# Long runs by nature: many kills, a real database server, load.
+endurance: browser
+	$(BIN)/python -m pytest -n 2 --dist loadgroup -m endurance
 
 # The page's own tests drive Debian's Chromium; where it may not be installed they are left out, and say so.
 browser: $(STAMP)
 	@sh tests/web/get-browser.sh
 
 quick: browser
-	$(BIN)/python -m pytest -n 2 --dist loadgroup -m "not slow"
+	$(BIN)/python -m pytest -n 2 --dist loadgroup -m "not slow and not endurance"
 
 bench: $(STAMP)
 	$(BIN)/python -m benchmarks
