@@ -12,7 +12,7 @@ from spinewright.logbook.event_keys import EVENT_HEAD, EVENTS
 from spinewright.logbook.head import head_text
 from spinewright.logbook.keys import ROOT, Key, SkillLevel
 from spinewright.logbook.putting_back import put_back
-from spinewright.logbook.replay import replay, replay_each
+from spinewright.logbook.replay import Replayed, replay, replay_each
 from spinewright.logbook.session import FORMAT, Owned, OwnLimit, Scope, Session, StartMarks
 from spinewright.logbook.session_file import append, create, event_text, new_id, parse, read
 from spinewright.logbook.splitting import joined, split
@@ -32,6 +32,7 @@ __all__ = [
     "MoveMade",
     "OwnLimit",
     "Owned",
+    "Replayed",
     "Scope",
     "Session",
     "SkillLevel",

@@ -122,9 +122,10 @@ def _shot_apart(bench: Bench, visit: Visit) -> None:
 
 def _impact(hit: ev.Hit, built: HeadKind, *, aside: bool) -> Impact:
     """The hit with the head it was built with, unless it named its own; a bare one never carries blades."""
-    if hit.head_named or hit.impact.bare:
-        return replace(hit.impact, set_aside=aside)
-    return replace(hit.impact, head=built, set_aside=aside)
+    head = hit.impact.head if hit.head_named or hit.impact.bare else built
+    if (head, aside) == (hit.impact.head, hit.impact.set_aside):
+        return hit.impact
+    return replace(hit.impact, head=head, set_aside=aside)
 
 
 def _bare_with_field_point(bench: Bench, bare: bool) -> None:

@@ -43,6 +43,8 @@ def read_clicks(text: object, hand: Hand, *, field: str | None = None) -> Way:
 def read_way(text: object, hand: Hand, *, field: str | None = None) -> Way:
     """An offset such as 'left 1/32 in' [m] in the right-handed frame; a direction not named stays None."""
     y, z = parse_offset(text, hand, field=field)
+    if y and z:
+        return Way(y, z)
     named = {_AXES[word] for word in re.findall(r"[a-z]+", _plain(text)) if word in _AXES}
     return Way(y, z) if not named else Way(y if "y" in named else None, z if "z" in named else None)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from types import MappingProxyType
 from typing import Any
@@ -17,7 +17,7 @@ from spinewright.logbook.session import Session
 from spinewright.logbook.state import BenchState, Knob
 from spinewright.logbook.table import nearest
 
-__all__ = ["is_before", "replay", "replay_each"]
+__all__ = ["Replayed", "is_before", "replay", "replay_each"]
 
 _HANDLERS: MappingProxyType[type[ev.Event], Callable[[Bench, Any], None]] = MappingProxyType(
     {
@@ -59,19 +59,56 @@ def replay(session: Session) -> BenchState:
     return _played(session).state()
 
 
-def replay_each(session: Session) -> Iterator[BenchState]:
-    """The bench after the first event of ``session``, after the first two, ...: what :func:`replay` says of each.
+def replay_each(session: Session, after: int = 0) -> Iterator[BenchState]:
+    """The bench after each event of ``session`` but the first ``after``: what :func:`replay` says of each.
 
     One event is added to the bench before it where that is the same; an undo, or a rest that was measured, changes
     what came before, so all of it is replayed then. Raises what :func:`replay` raises.
     """
-    played: _Played | None = None
-    for number, event in enumerate(session.events, 1):
+    played = _played(replace(session, events=session.events[:after])) if after else None
+    for number, event in enumerate(session.events[after:], after + 1):
         if played is None or isinstance(event, _CHANGE_THE_PAST):
             played = _played(replace(session, events=session.events[:number]))
         else:
             played.add(event, number)
         yield played.state()
+
+
+@dataclass(frozen=True, slots=True)
+class Replayed:
+    """A session that was replayed: its state, and what it is with one event more, without replaying all of it again."""
+
+    session: Session
+    _played: _Played
+
+    @classmethod
+    def of(cls, session: Session) -> Replayed:
+        """``session`` replayed. Raises what :func:`replay` raises."""
+        return cls(session, _played(session))
+
+    def state(self) -> BenchState:
+        """What :func:`replay` says of the session."""
+        return self._played.state()
+
+    def with_event(self, event: ev.Event) -> Replayed:
+        """The session with ``event`` at its end; this one stays as it is. Raises what :func:`replay` raises."""
+        events = self.session.events
+        session = replace(self.session, events=(*events, event))
+        if isinstance(event, _CHANGE_THE_PAST) or any(one.id == event.id for one in events):
+            return Replayed.of(session)
+        played = replace(self._played, bench=_copied(self._played.bench))
+        played.add(event, len(events) + 1)
+        return Replayed(session, played)
+
+
+def _copied(bench: Bench) -> Bench:
+    """``bench`` with lists of its own; the values in them are frozen, but for the accounts."""
+    own: dict[str, Any] = {}
+    for one in fields(bench):
+        value = getattr(bench, one.name)
+        if isinstance(value, list | dict):
+            own[one.name] = value.copy()
+    return replace(bench, **{**own, "accounts": {knob: replace(account) for knob, account in bench.accounts.items()}})
 
 
 @dataclass(slots=True)

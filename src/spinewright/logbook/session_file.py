@@ -31,6 +31,8 @@ _ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing that is read wrongly fr
 _TWICE = ("Cannot overwrite a value", "Cannot declare", "Duplicate inline table key")
 _SECTION = re.compile(r"\s*\[\[?(?P<name>[^\[\]]+)\]\]?")
 _LONG_NUMBER = re.compile(r"[0-9a-fA-F_]{16,}")  # digits of any base that may be more than 64 bits
+_AS_IT_STANDS = re.compile(r"[ !#-\[\]-~]*", re.ASCII)
+_BARE_KEY = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
 _STEERS = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
 _AT_LINE = re.compile(r"\s*\(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
 
@@ -107,6 +109,9 @@ def event_text(event: Mapping[str, object]) -> str:
 
 def written(value: object) -> str:
     """``value`` as TOML, a list of sections one a line; SessionFileError for what TOML does not have."""
+    plain = _plainly(value)
+    if plain is not None:
+        return plain
     import tomlkit
 
     if isinstance(value, list | tuple) and value and all(isinstance(one, Mapping) for one in value):
@@ -123,10 +128,24 @@ def written(value: object) -> str:
     return text
 
 
-def _pair(name: str, value: object) -> str:
-    import tomlkit
+def _plainly(value: object) -> str | None:
+    """What is the same in TOML as it stands, as nearly all of an event is; None for what has to be looked at closer.
 
+    A walk is written with every tap on the page, and the library takes a millisecond for one.
+    """
+    if isinstance(value, str):
+        return f'"{value}"' if _AS_IT_STANDS.fullmatch(value) else None
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return str(value) if type(value) is int else None
+
+
+def _pair(name: str, value: object) -> str:
     try:
+        if _BARE_KEY.fullmatch(name):
+            return f"{name} = {written(value)}"
+        import tomlkit
+
         return f"{tomlkit.key(name).as_string()} = {written(value)}"
     except SessionFileError as error:
         raise error.at(field=name) from error

@@ -10,7 +10,7 @@ from itertools import pairwise
 from spinewright.logbook.head import head_text, values_of
 from spinewright.logbook.session_file import event_text
 
-__all__ = ["event_in", "joined", "split"]
+__all__ = ["event_in", "joined", "split", "when_in"]
 
 _EVENT = re.compile(r"^[ \t]*\[\[[ \t]*event[ \t]*\]\].*$", re.MULTILINE)
 
@@ -35,16 +35,24 @@ def split(text: str) -> tuple[str, tuple[str, ...]]:
 
 def joined(head: str, events: Sequence[str]) -> str:
     """The text of the session file with this head and these events."""
-    text = head
+    parts, end = [head], head
     for one in events:
-        text += ("" if not text or text.endswith("\n") else "\n") + ("" if text.endswith("\n\n") else "\n") + one
-    return text
+        parts += ["" if not end or end.endswith("\n") else "\n", "" if end.endswith("\n\n") else "\n", one]
+        end = (end + "".join(parts[-3:]))[-2:]
+    return "".join(parts)
 
 
 def event_in(text: str) -> dict[str, object]:
     """The keys of the [[event]] section in ``text``."""
     found: dict[str, object] = tomllib.loads(text)["event"][0]
     return found
+
+
+def when_in(text: str) -> object:
+    """When the event in ``text`` was, None = not said; the arrows, which take longest to read, are not looked at."""
+    head = _loads(text.partition("\nhits = [")[0])
+    events = None if head is None else head.get("event")
+    return events[0].get("when") if isinstance(events, list) else event_in(text).get("when")
 
 
 def _loads(text: str) -> dict[str, object] | None:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from operator import is_
 
 from spinewright import logbook
 from spinewright.errors import InputError
-from spinewright.logbook import Session
+from spinewright.logbook import Replayed, Session
 from spinewright.logbook.event_reading import read_event
 from spinewright.logbook.events import Event
-from spinewright.logbook.splitting import event_in, joined
+from spinewright.logbook.splitting import event_in, joined, when_in
 from spinewright.logbook.store import BenchRow, EventRow, HeadRow, TapRow
 from spinewright.units import Hand, System
 from spinewright.workflow.benches.refusals import Refused
@@ -51,6 +52,7 @@ class Kept:
     open     id of the walk that goes on, '' = none
     ending   the walk that goes on as the event it becomes, None = no arrow of it counts
     bench    replayed, the open walk with it
+    before   replayed without the open walk, so that one more tap replays that walk alone
     """
 
     row: BenchRow
@@ -61,6 +63,7 @@ class Kept:
     open: str
     ending: Entry | None
     bench: OpenBench
+    before: Replayed | None = field(default=None, compare=False, repr=False)
 
     @property
     def hand(self) -> Hand:
@@ -114,13 +117,21 @@ class Kept:
         ending = None
         if walk is not None:
             ending = self.written(walk_event(walk, self.system), len(changed.entries) + 1, walk=True)
-        events = [entry.read for entry in changed.entries]
-        session = replace(changed.plain, events=(*events, *([] if ending is None else [ending.read])))
         try:
-            state = logbook.replay(session)
+            before = self._replayed(changed.entries)
+            replayed = before if ending is None else before.with_event(ending.read)
+            state = replayed.state()
         except InputError as error:
             raise Refused(error) from error
-        return replace(changed, ending=ending, bench=OpenBench(session, state))
+        return replace(changed, ending=ending, bench=OpenBench(replayed.session, state), before=before)
+
+    def _replayed(self, entries: tuple[Entry, ...]) -> Replayed:
+        """``entries`` replayed: on what is replayed already where they are those of this bench, or one more."""
+        known = len(self.entries)
+        same = len(entries) in (known, known + 1) and all(map(is_, entries, self.entries))
+        if self.before is None or not same:
+            return Replayed.of(replace(self.plain, events=tuple(entry.read for entry in entries)))
+        return self.before if len(entries) == known else self.before.with_event(entries[-1].read)
 
 
 def kept_from(
@@ -137,7 +148,7 @@ def kept_from(
     for number, one in enumerate(events, 1):
         walk = walks.get(one.id)
         if walk is not None:
-            written = walk_event(walk, kept.system, event_in(one.text).get("when"))
+            written = walk_event(walk, kept.system, when_in(one.text))
             entries.append(kept.written(written, number, walk=True))
         else:
             entries.append(Entry(one.id, read_event(event_in(one.text), number, kept.hand), one.text))
