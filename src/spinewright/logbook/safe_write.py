@@ -12,7 +12,7 @@ from pathlib import Path
 
 from spinewright.errors import StoreError
 
-__all__ = ["clear_parts", "exclusive", "make", "put", "replace_content"]
+__all__ = ["clear_parts", "exclusive", "make", "put", "replace_content", "settle"]
 
 _OLD = 3600.0  # s; what a killed process was writing that long ago, nobody is writing any more
 # what a file system answers that has no second names, and one that syncs no folders
@@ -84,6 +84,20 @@ def put(path: Path, content: bytes) -> None:
         os.replace(part, path)
     except OSError as error:
         raise _refused(path, part, error) from error
+    _sync_folder(path)
+
+
+def settle(part: Path, path: Path) -> None:
+    """Give ``part``, which another library has written whole, the name ``path`` once it is on the disk.
+
+    Raises OSError; both files are then as they were.
+    """
+    descriptor = os.open(part, os.O_RDWR)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+    os.replace(part, path)
     _sync_folder(path)
 
 

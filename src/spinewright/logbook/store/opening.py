@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
-from contextlib import closing
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -14,12 +11,12 @@ from sqlalchemy.exc import DatabaseError
 
 from spinewright.errors import StoreError
 from spinewright.logbook.places import STORE_NAME, bench_folder
+from spinewright.logbook.store.backup import back_up
 from spinewright.logbook.store.store import Store
 from spinewright.logbook.store.tables import HEAD
 
 __all__ = ["engine_for", "migrate", "open_store"]
 
-_BACKUPS = 14  # dated copies that are kept
 _WAIT = 10.0  # s that another process may hold the file
 
 
@@ -30,7 +27,7 @@ def open_store(folder: Path | None = None) -> Store:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         path = folder / STORE_NAME
         if path.is_file() and path.stat().st_size:
-            _back_up(path, folder / "backups")
+            back_up(path, folder / "backups")
         engine = engine_for(path)
         migrate(engine)
     except (OSError, DatabaseError, sqlite3.Error) as error:
@@ -90,20 +87,6 @@ def _version(engine: Engine) -> str | None:
         row = connection.execute(text("SELECT version_num FROM alembic_version")).first()
         return None if row is None else str(row[0])
 
-
-def _back_up(path: Path, folder: Path) -> None:
-    """One copy a day, whole by VACUUM INTO (a plain copy would lose what still stands in the write-ahead log)."""
-    folder.mkdir(exist_ok=True, mode=0o700)
-    wanted = folder / f"benches-{datetime.now(UTC):%Y-%m-%d}.sqlite"
-    if wanted.exists():
-        return
-    part = folder / f".{wanted.name}.{os.getpid()}.part"
-    part.unlink(missing_ok=True)
-    with closing(sqlite3.connect(path, timeout=_WAIT)) as connection:
-        connection.execute("VACUUM INTO ?", (str(part),))
-    os.replace(part, wanted)
-    for old in sorted(folder.glob("benches-*.sqlite"))[:-_BACKUPS]:
-        old.unlink(missing_ok=True)
 
 
 def _reason(error: Exception) -> str:

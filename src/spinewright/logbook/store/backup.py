@@ -1,0 +1,42 @@
+"""The store's dated backup: one copy a day, whole or not at all, and only so many of them."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing, suppress
+from datetime import UTC, datetime
+from pathlib import Path
+
+from spinewright.logbook.safe_write import clear_parts, settle
+
+__all__ = ["back_up"]
+
+_BACKUPS = 14  # dated copies that are kept
+_WAIT = 10.0  # s that another process may hold the file
+
+
+def back_up(path: Path, folder: Path) -> None:
+    """Copy the store at ``path`` into ``folder`` unless today's copy is there already. Raises OSError, sqlite3.Error.
+
+    VACUUM INTO makes it whole (a plain copy would lose what still stands in the write-ahead log), but leaves it to the
+    caller to see it on the disk, and its part behind where the disk is full.
+    """
+    folder.mkdir(exist_ok=True, mode=0o700)
+    wanted = folder / f"benches-{datetime.now(UTC):%Y-%m-%d}.sqlite"
+    if wanted.exists():
+        return
+    clear_parts(folder, ".benches-*.part")
+    part = folder / f".{wanted.name}.{os.getpid()}.part"
+    part.unlink(missing_ok=True)
+    try:
+        with closing(sqlite3.connect(path, timeout=_WAIT)) as connection:
+            connection.execute("VACUUM INTO ?", (str(part),))
+        settle(part, wanted)
+    except (OSError, sqlite3.Error):
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
+        raise
+    others = sorted(one for one in folder.glob("benches-*.sqlite") if one != wanted)
+    for old in others[: 1 - _BACKUPS]:  # the one just made stays, also where the clock has gone back
+        old.unlink(missing_ok=True)
