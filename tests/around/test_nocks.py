@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,8 @@ import pytest
 from scipy.stats import binom
 
 from spinewright import logbook
+from spinewright.advice.diagnosis import _cleanest
+from spinewright.belief import sightings_of
 from spinewright.errors import InputError
 from spinewright.evidence import NockReading, NockSeries
 from spinewright.evidence.nock_series import fit_nock_series
@@ -19,6 +22,9 @@ from spinewright.units import Hand, System
 from spinewright.workflow import OpenBench, start_bench, with_event
 from spinewright.workflow.around.keeping import keep_answers
 from spinewright.workflow.around.register import task_named
+from spinewright.workflow.build_words import alone_rows
+from spinewright.workflow.showing import Voice
+from spinewright.workflow.situations import situation_of
 from tests.around.benches import asked, example
 
 ROUND = np.radians(np.arange(0, 360, 20))
@@ -183,6 +189,60 @@ def test_logged_series_are_read_and_follow_the_turns_of_the_set() -> None:
     after = asked("nocks", turned, to="stiff")
     degrees = [_signed(str(one.tables[1].rows[0][4])) for one in (before, after)]
     assert apart(math.radians(degrees[0] - degrees[1]), math.radians(30), math.pi) < math.radians(1.01)
+
+
+def test_a_nock_turned_alone_is_counted_in_and_its_fellows_stay() -> None:
+    bench = logged(logged(example()), shaft=8, seed=2)
+    turned = with_event(bench, {"kind": "nock turned", "turned": "clockwise 30 deg", "shaft": 7})
+    before, after = (asked("nocks", one, to="stiff") for one in (bench, turned))
+    ways = [{row[0]: _signed(str(row[4])) for row in one.tables[1].rows} for one in (before, after)]
+    assert apart(math.radians(ways[0]["7"] - ways[1]["7"]), math.radians(30), math.pi) < math.radians(1.01)
+    assert ways[0]["8"] == ways[1]["8"]
+    assert any("of shaft 7 clockwise 30" in one for one in after.sentences)
+    ((_, shown),) = alone_rows(turned.state.history.own_turns, Voice(Hand.RIGHT, System.INCH))
+    assert shown.startswith("shaft 7: 30")
+    assert "clockwise" in shown
+    undone = with_event(turned, {"kind": "undo", "undoes": turned.session.events[-1].id})
+    assert undone.state.history.own_turns == ()
+
+
+def test_a_nock_turned_alone_and_back_again_stands_as_its_fellows() -> None:
+    there = with_event(example(), {"kind": "nock turned", "turned": "clockwise 200 deg", "shaft": 7})
+    assert dict(there.state.history.own_turns) == pytest.approx({7: math.radians(-160)})
+    back = with_event(there, {"kind": "nock turned", "turned": "counterclockwise 200 deg", "shaft": 7})
+    assert back.state.history.own_turns == ()
+    cut = with_event(there, {"kind": "safe length", "mark": "27 in", "helper": True, "backstop": True})
+    cut = with_event(cut, {"kind": "cut", "throat_length": "29 3/8 in", "carbon_length": "28 3/4 in"})
+    assert cut.state.history.own_turns == ()  # every nock was out and seated anew
+
+
+def test_a_left_handers_nock_turned_alone_reads_as_written() -> None:
+    bench = with_event(example(Hand.LEFT), {"kind": "nock turned", "turned": "clockwise 40 deg", "shaft": 3})
+    ((_, shown),) = alone_rows(bench.state.history.own_turns, Voice(Hand.LEFT, System.INCH))
+    assert re.match(r"shaft 3: 40\S* (deg )?clockwise", shown)
+
+
+def test_a_series_begun_with_the_nock_turned_counts_from_there() -> None:
+    turned = with_event(example(), {"kind": "nock turned", "turned": "clockwise 40 deg", "shaft": 7})
+    bench = logged(turned)
+    (item,) = bench.state.history.seen
+    assert isinstance(item.what, NockSeries)
+    assert item.what.turned == pytest.approx(math.radians(40))
+    setups = [bench.state.start]
+    first = sightings_of(bench.state.history.seen, setups)[0]
+    assert first.angle == pytest.approx(math.radians(40) + item.what.readings[0].angle)
+
+
+def test_the_advice_leaves_a_series_whose_shaft_was_turned_alone_since() -> None:
+    bench = logged(example())
+    turned = with_event(bench, {"kind": "nock turned", "turned": "clockwise 40 deg", "shaft": 7})
+    other = with_event(bench, {"kind": "nock turned", "turned": "clockwise 40 deg", "shaft": 8})
+    rng = np.random.default_rng(1)
+    assert _cleanest(situation_of(turned.state), rng) is None
+    assert _cleanest(situation_of(other.state), rng) is not None
+    again = logged(turned, seed=3)
+    assert _cleanest(situation_of(again.state), rng) is not None
+    assert any("turned alone" in one for one in turned.state.notices)
 
 
 def _signed(text: str) -> float:

@@ -43,6 +43,8 @@ __all__ = ["MOST_SHOTS", "Diagnosis", "Reading", "diagnose", "shots_to_know"]
 MOST_SHOTS = 12
 #: A gap seen so near that it has grown to less than this share of that at 20 yd says next to nothing of it.
 _LEAST_GROWN = 0.02
+#: Turns of a nock nearer to one another than this are the same [rad].
+_SAME = 1e-6
 FloatArray = NDArray[np.float64]
 
 
@@ -132,12 +134,17 @@ def _visits(situation: Situation) -> list[Visit]:
 
 
 def _cleanest(situation: Situation, rng: np.random.Generator) -> BestAngle | None:
-    """The cleanest angle of the last series with this build, counted as the setup counts its nock angle."""
-    now = situation.now
+    """The cleanest angle of the last series with this build, counted as the setup counts its nock angle.
+
+    A series of a shaft whose nock was turned alone since is used up: it says nothing more of how to turn its fellows.
+    """
+    now, own = situation.now, dict(situation.history.own_turns)
     series = [
         (item.what, item.setup.nock_angle)
         for item in situation.history.seen
-        if isinstance(item.what, NockSeries) and item.setup.build == now.build
+        if isinstance(item.what, NockSeries)
+        and item.setup.build == now.build
+        and abs(own.get(item.what.shaft, 0.0) - item.what.turned) < _SAME
     ]
     if not series:
         return None

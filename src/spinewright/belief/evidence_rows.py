@@ -105,7 +105,7 @@ def sightings_of(seen: Sequence[Seen], setups: Sequence[Setup]) -> list[Sighting
         if isinstance(item.what, Tear) and item.what.counts:
             tears.setdefault((setup, item.what.bare, item.what.distance), []).append((item.what, item.event))
         elif isinstance(item.what, NockSeries):
-            found += _of_series(item.what, setup, item.setup.nock_angle, item.event)
+            found += _of_series(item.what, setup, item.setup.nock_angle + item.what.turned, item.event)
         elif isinstance(item.what, SpeedShot):
             speeds.setdefault((setup, item.what.bare), []).append((item.what, item.event))
     for (setup, bare), shots in speeds.items():

@@ -45,7 +45,7 @@ def turned_sightings(seen: Sequence[Seen], setups: Sequence[Setup]) -> list[Sigh
         own = Noise(fixed=noise.HOLE.sd**2, archer=(BARE_SPREAD * series.distance) ** 2)
         spot_y, spot_z = series.fletched or (0.0, 0.0)
         for reading in series.readings:
-            angle = item.setup.nock_angle + reading.angle
+            angle = item.setup.nock_angle + series.turned + reading.angle
             found.append(Sighting(output, (reading.y - spot_y, reading.z - spot_z), own, angle, (item.event,)))
     return found
 

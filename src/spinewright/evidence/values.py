@@ -199,6 +199,7 @@ class NockSeries:
     fletched  [m]   on a target: middle of the fletched group from the same aiming spot; None = not shot
     fletched_shots  how many arrows made that group
     set_aside       its shaft was set aside since; kept, marked, no longer counted
+    turned   [rad]  how far the nock of this shaft, turned alone, stood from its fellows' as the series began
     """
 
     shaft: int
@@ -209,6 +210,7 @@ class NockSeries:
     fletched: tuple[float, float] | None = None
     fletched_shots: int = 0
     set_aside: bool = False
+    turned: float = 0.0
 
     def __post_init__(self) -> None:
         limits.shaft_number(self.shaft)
@@ -315,6 +317,8 @@ class History:
     expected_length    [m] carbon length a chart or the person's experience expects to end at
     bow_check_since, contact_check_since  only what was looked at after the last change of bow or arrow
     set_aside          numbers of the shafts that are set aside and not to be shot, in order
+    own_turns          how far the nock of a shaft stands from its fellows' because it was turned alone [rad]: (number,
+                       angle), in order of the numbers
     works              what each work on the bow changed, in order: ``worked`` of a setup's bow counts them
     checks_before      the bow check as it stood before each of them
     latest             id of the last event that counts, whether anything was seen at it or not; '' where none is kept
@@ -331,6 +335,7 @@ class History:
     contact_check_since: ContactCheck | None = None
     set_aside: tuple[int, ...] = ()
     latest: str = ""
+    own_turns: tuple[tuple[int, float], ...] = ()
     works: tuple[tuple[Changed, ...], ...] = ()
     checks_before: tuple[BowCheck | None, ...] = ()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -13,7 +14,7 @@ from spinewright.evidence.values import BowCheck, ContactCheck, Evidence, Histor
 from spinewright.evidence.work import Changed
 from spinewright.logbook.events import Event
 from spinewright.logbook.session import Owned, Session
-from spinewright.logbook.state import BenchState, FlexCheck, Knob, LedgerEntry, MoveMade
+from spinewright.logbook.state import BenchState, FlexCheck, Knob, LedgerEntry, MoveMade, TurnedAlone
 
 __all__ = ["Bench", "Since"]
 
@@ -67,6 +68,7 @@ class Bench:
     bow_since: Since = field(default_factory=Since)  # the last work on the bow
     sight_moves: int = 0
     set_aside: dict[int, ArrowBuild] = field(default_factory=dict)  # shaft -> as it was built
+    turned_alone: list[tuple[TurnedAlone, ArrowBuild]] = field(default_factory=list)  # with the shaft as built then
     cleared: int = 0  # how much had been seen when a fault found by a check was last put right
     broken_shafts: list[int] = field(default_factory=list)
     flex_checks: list[FlexCheck] = field(default_factory=list)
@@ -141,6 +143,18 @@ class Bench:
         seat = _seat(self.now.build)
         return tuple(shaft for shaft, build in self.set_aside.items() if _seat(build) == seat)
 
+    def turned_alone_now(self) -> tuple[TurnedAlone, ...]:
+        """The nocks turned alone on the shafts as they are built now; a cut seats every nock anew."""
+        seat = _seat(self.now.build)
+        return tuple(turned for turned, build in self.turned_alone if _seat(build) == seat)
+
+    def own_turns(self) -> dict[int, float]:
+        """How far [rad] the nock of each shaft stands from its fellows', half a turn either way at most."""
+        found: dict[int, float] = {}
+        for one in self.turned_alone_now():
+            found[one.shaft] = math.remainder(found.get(one.shaft, 0.0) + one.angle, math.tau)
+        return {shaft: round(angle, 9) for shaft, angle in sorted(found.items()) if abs(angle) > 1e-6}
+
     def build(self, **changed: Any) -> Setup:  # noqa: ANN401 - passed on to the value class, which checks it
         """The present setup with fields of its arrow build replaced."""
         return replace(self.now, build=replace(self.now.build, **changed))
@@ -197,6 +211,7 @@ class Bench:
             contact_check_since=self.contact_check_since,
             set_aside=self.aside_now(),
             latest=latest,
+            own_turns=tuple(self.own_turns().items()),
             works=tuple(self.works),
             checks_before=tuple(self.checks_before),
         )
@@ -217,6 +232,7 @@ class Bench:
             broken_shafts=tuple(self.broken_shafts),
             flex_checks=tuple(self.flex_checks),
             set_began=self.set_began,
+            turned_alone=self.turned_alone_now(),
             last_good=self.last_good,
             answers=dict(self.answers),
             undone=undone,

@@ -9,7 +9,7 @@ from spinewright.errors import EvidenceError, Place
 from spinewright.logbook import events as ev
 from spinewright.logbook.bench import Bench
 from spinewright.logbook.measuring import weighed_anew
-from spinewright.logbook.state import Knob
+from spinewright.logbook.state import Knob, TurnedAlone
 from spinewright.logbook.works import changed_by, forgotten
 from spinewright.units import INCH, Kind, counted, show
 
@@ -135,6 +135,11 @@ def nock_turned(bench: Bench, event: ev.NockTurned) -> None:
     if event.shaft is not None:
         bench.no_longer_counts(event.shaft, series=False)
         bench.set_aside.pop(event.shaft, None)
+        bench.turned_alone.append((TurnedAlone(event.id, event.shaft, event.angle, len(bench.seen)), bench.now.build))
+        bench.notice(
+            f"The nock of shaft {event.shaft} was turned alone{event.on_day}: its fellows stay, and a series it shot "
+            "before no longer says how to turn the set."
+        )
         return
     bench.enter(event, Knob.NOCK, intended=event.angle, measured=event.angle)
     turned = math.remainder(bench.now.nock_angle + event.angle, math.tau)
@@ -151,6 +156,7 @@ def shaft_changed(bench: Bench, event: ev.ShaftChanged) -> None:
     bench.flex_checks.clear()
     bench.set_began = len(bench.seen)
     bench.set_aside.clear()
+    bench.turned_alone.clear()
     bench.contact_check = None
     if event.spare_shafts is not None:
         bench.owned = replace(bench.owned, spare_shafts=event.spare_shafts)

@@ -147,7 +147,9 @@ def paper_torn(bench: Bench, event: ev.PaperTorn) -> None:
 def nock_series_shot(bench: Bench, event: ev.NockSeriesShot) -> None:
     """A series of nock rotations."""
     _bare_with_field_point(bench, event.series.bare)
-    bench.see(event, replace(event.series, set_aside=event.series.shaft in bench.aside_now()))
+    shaft = event.series.shaft
+    own = bench.own_turns().get(shaft, 0.0)
+    bench.see(event, replace(event.series, set_aside=shaft in bench.aside_now(), turned=own))
 
 
 def speed_read(bench: Bench, event: ev.SpeedRead) -> None:

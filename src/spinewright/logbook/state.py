@@ -12,7 +12,7 @@ from spinewright.equipment.setup import Setup
 from spinewright.evidence.values import History
 from spinewright.logbook.session import Owned, OwnLimit, Scope, StartMarks
 
-__all__ = ["BenchState", "FlexCheck", "Knob", "LedgerEntry", "MoveMade"]
+__all__ = ["BenchState", "FlexCheck", "Knob", "LedgerEntry", "MoveMade", "TurnedAlone"]
 
 
 class Knob(StrEnum):
@@ -68,6 +68,16 @@ class FlexCheck:
 
 
 @dataclass(frozen=True, slots=True)
+class TurnedAlone:
+    """The nock of one shaft turned by ``angle`` [rad], clockwise positive, after so many things were ``seen``."""
+
+    event: str
+    shaft: int
+    angle: float
+    seen: int
+
+
+@dataclass(frozen=True, slots=True)
 class BenchState:
     """The bench after every event that still counts, in the right-handed frame.
 
@@ -81,6 +91,7 @@ class BenchState:
     broken_shafts  numbers of shafts that failed a flex check since this set was built
     flex_checks    of the present set, in order
     set_began      how many things had been seen when the present set of shafts was taken up
+    turned_alone   nocks turned alone on the shafts as they are built now, in order
     last_good      the setup the archer marked as good last, if any
     undone         ids of events that no longer count
     face           name of the face the archer's score was shot on; '' = not said
@@ -106,6 +117,7 @@ class BenchState:
     broken_shafts: tuple[int, ...] = ()
     flex_checks: tuple[FlexCheck, ...] = ()
     set_began: int = 0
+    turned_alone: tuple[TurnedAlone, ...] = ()
     last_good: Setup | None = None
     undone: tuple[str, ...] = ()
     dated: date | None = None

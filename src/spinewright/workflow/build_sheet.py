@@ -13,7 +13,7 @@ from spinewright.evidence.checks import CheckState
 from spinewright.logbook import BenchState, Knob, LedgerEntry
 from spinewright.outlook import ArrowFigures, BuildFigures, build_figures, sheet_cautions
 from spinewright.units import Kind, show
-from spinewright.workflow.build_words import Row, adjustment_rows, bow_rows, part_rows, start_rows
+from spinewright.workflow.build_words import Row, adjustment_rows, alone_rows, bow_rows, part_rows, start_rows
 from spinewright.workflow.changes_made import changes_made
 from spinewright.workflow.open_bench import Source, state_of
 from spinewright.workflow.proof import proof_of
@@ -95,7 +95,8 @@ class Sheet:
         since = adjustment_rows(state.now, voice)
         if not state.rest_known:
             since[0] = (since[0][0], "not known: measure it, or set it by the recorded centre shot")
-        return [*bow_rows(state.now, voice), *start_rows(state.marks, voice), *since]
+        alone = alone_rows(state.history.own_turns, voice)
+        return [*bow_rows(state.now, voice), *start_rows(state.marks, voice), *since, *alone]
 
     @property
     def checks(self) -> list[Row]:

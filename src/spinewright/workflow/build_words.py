@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from spinewright.equipment import ArrowBuild, Component, Fletching, Head, HeadKind, RestKind, Setup, Shaft
 from spinewright.logbook import StartMarks
 from spinewright.units import INCH, Kind, System, counted, show, show_offset
 from spinewright.workflow.showing import Voice
 
-__all__ = ["Row", "adjustment_rows", "bow_rows", "part_rows", "start_rows"]
+__all__ = ["Row", "adjustment_rows", "alone_rows", "bow_rows", "part_rows", "start_rows"]
 
 Row = tuple[str, str]  # label and text
 
@@ -122,12 +122,24 @@ def adjustment_rows(setup: Setup, voice: Voice) -> list[Row]:
     return [
         ("rest, against its start", rest),
         ("nock point, against its start", nock),
-        ("nocks turned", _moved(turned, ("clockwise", "counterclockwise"), angle, ", seen from behind")),
+        ("nocks turned", _moved(turned, _TURN_WORDS, angle, ", seen from behind")),
         (
             "both limb bolts, against the start",
             _moved(setup.bolt_turns, ("in", "out"), counted(setup.bolt_turns, "turn")),
         ),
     ]
+
+
+def alone_rows(own_turns: Iterable[tuple[int, float]], voice: Voice) -> list[Row]:
+    """Which nocks stand otherwise than their fellows' and by how much; none where none was turned alone."""
+    said = []
+    for shaft, turned in own_turns:
+        ours = turned * voice.hand.sideways_sign
+        said.append(f"shaft {shaft}: {show(abs(ours), Kind.ANGLE, voice.system)} {_TURN_WORDS[ours < 0]}")
+    return [("nocks turned alone", f"{'; '.join(said)}, seen from behind, beyond their fellows")] if said else []
+
+
+_TURN_WORDS = ("clockwise", "counterclockwise")
 
 
 def _moved(amount: float, words: tuple[str, str], size: str, seen: str = "") -> str:

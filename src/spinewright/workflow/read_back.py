@@ -164,7 +164,12 @@ def _(event: ev.NockTurned, state: BenchState) -> Iterator[str]:
         yield from _ledger(event, state)
         return
     turned = _amount(Knob.NOCK, event.angle, state)
-    yield f"Nock of shaft {event.shaft} alone: {turned}; what it shot before is kept and no longer counts."
+    own = dict(state.history.own_turns).get(event.shaft)
+    stands = "as its fellows again" if own is None else f"{_amount(Knob.NOCK, own, state)} from its fellows in all"
+    yield (
+        f"Nock of shaft {event.shaft} alone: {turned}; it stands {stands}. What it shot before is kept and no longer "
+        "counts."
+    )
 
 
 @_say.register

@@ -11,6 +11,7 @@ from spinewright.evidence.checks import CheckState
 from spinewright.logbook import BenchState, Knob, Session
 from spinewright.logbook import events as ev
 from spinewright.units import Kind, show
+from spinewright.workflow.build_words import alone_rows
 from spinewright.workflow.read_back import last_seen, ledger_words, understood
 from spinewright.workflow.setup_json import setup_words
 from spinewright.workflow.showing import Voice
@@ -73,6 +74,7 @@ def _standing(state: BenchState) -> Mapping[str, str]:
         "walks and readings that count": f"{len(seen)}, the last: {last_seen(state).rstrip('.')}" if seen else "none",
         "shafts that failed their flex check": ", ".join(map(str, state.broken_shafts)) or "none",
         "shafts set aside": ", ".join(map(str, state.history.set_aside)) or "none",
+        "nocks turned alone": dict(alone_rows(state.history.own_turns, voice)).get("nocks turned alone", "none"),
         "last good settings": "none kept" if state.last_good is None else "those kept before",
         "spare shafts": str(state.owned.spare_shafts),
         "place of the rest": "known" if state.rest_known else "not known",

@@ -14,7 +14,7 @@ from spinewright.workflow.around.answers import Answers, day_in
 from spinewright.workflow.around.papers import Paper
 from spinewright.workflow.around.walk_picture import last_walk
 from spinewright.workflow.build_sheet import Figure, Sheet, sheet
-from spinewright.workflow.build_words import Row, adjustment_rows, bow_rows, part_rows
+from spinewright.workflow.build_words import Row, adjustment_rows, alone_rows, bow_rows, part_rows
 from spinewright.workflow.read_back import last_seen
 from spinewright.workflow.showing import Json
 
@@ -179,7 +179,8 @@ def _bench(card: _Card) -> Paper:
 def _customer(card: _Card) -> Paper:
     found, voice = card.sheet, card.sheet.voice
     setup = found.state.now
-    bow = [*bow_rows(setup, voice), *adjustment_rows(setup, voice)]
+    alone = alone_rows(found.state.history.own_turns, voice)
+    bow = [*bow_rows(setup, voice), *adjustment_rows(setup, voice), *alone]
     left = [
         *_titled("Your arrow", part_rows(setup.build, voice)),
         *_titled("Your bow", bow),

@@ -67,8 +67,8 @@ _RESTS = (
     "That a part which turns twice is a stiff side, and that a stiffer shaft tears its tail further right for a "
     "right-handed archer, left for a left-handed one, are rules of the trade; a bent nock or a rest fault can fake "
     "it. A spine tester shows it without shooting.",
-    "Turns count from where each nock stands if only the nocks of the whole set were turned since its series. Where "
-    "one was turned alone since, take off what you turned.",
+    "Turns count from where each nock stands now, by what was logged since its series, of the whole set and of one "
+    "nock alone; a typed series is taken as shot with the nock where it stands.",
 )
 
 
@@ -96,7 +96,8 @@ def _logged(state: BenchState) -> tuple[dict[int, Shot], list[str]]:
     shots: dict[int, Shot] = {}
     older, stale = set(), set()
     now = state.now
-    for seen in state.history.seen[state.cleared :]:
+    alone: dict[int, float] = {}
+    for k, seen in enumerate(state.history.seen[state.cleared :], state.cleared):
         series = seen.what
         if not isinstance(series, NockSeries) or series.set_aside:
             continue
@@ -106,7 +107,8 @@ def _logged(state: BenchState) -> tuple[dict[int, Shot], list[str]]:
             continue
         if series.shaft in shots:
             older.add(series.shaft)
-        shots[series.shaft] = Shot(series, now.nock_angle - seen.setup.nock_angle)
+        alone[series.shaft] = sum(one.angle for one in state.turned_alone if one.shaft == series.shaft and one.seen > k)
+        shots[series.shaft] = Shot(series, now.nock_angle - seen.setup.nock_angle + alone[series.shaft])
     said = []
     if older:
         said.append(f"Of shaft {_listed(older)} only the last series is read.")
@@ -115,6 +117,10 @@ def _logged(state: BenchState) -> tuple[dict[int, Shot], list[str]]:
             f"The series of shaft {_listed(stale - set(shots))} was shot before the shafts were cut or replaced: the "
             "nock was out since, so it is not read."
         )
+    voice = Voice(state.scope.hand, state.scope.system)
+    turned = [f"of shaft {n} {_turn(alone[n], voice)}" for n in sorted(alone) if _turn(alone[n], voice) != _LEAVE]
+    if turned:
+        said.append(f"Nocks turned alone since their series are counted in: {', '.join(turned)}.")
     return shots, said
 
 
