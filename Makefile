@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: setup demo test endurance browser quick lint bench trial soak audit materials clean
+.PHONY: setup demo test endurance browser kernels quick lint bench trial soak audit materials clean
 
 setup: $(STAMP)
 
@@ -22,8 +22,13 @@ lint: $(STAMP)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-test: lint browser
+# The linters and the compiling of the kernels need nothing of each other: each has a core, then the tests have both.
+test: browser
+	@$(MAKE) --no-print-directory --jobs 2 lint kernels
 	$(BIN)/python -m pytest -n 2 --dist loadgroup -m "not endurance"
+
+kernels: $(STAMP)
+	$(BIN)/python -m tests.compile_kernels
 
 # Long runs by nature: many kills, a real database server, load.
 endurance: browser
