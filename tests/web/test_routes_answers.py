@@ -36,7 +36,7 @@ def test_every_route_is_written_down() -> None:
 
 def test_an_empty_store_leads_to_the_start(tmp_path: Path) -> None:
     with served(tmp_path) as empty:
-        assert empty.get("/api/benches").json() == {"benches": [], "demo": None}
+        assert empty.get("/api/benches").json() == {"benches": [], "others": [], "demo": None}
         answer = empty.get("/", follow_redirects=False)
         assert (answer.status_code, answer.headers["location"]) == (303, "/start")
         start = empty.get("/api/start").json()

@@ -12,7 +12,7 @@ from spinewright import __version__
 from spinewright.units import System
 from spinewright.web.desk import answer, desk_of, system_of
 from spinewright.web.guard import DEVICE
-from spinewright.web.page_data import DATA, around_task, bench_of
+from spinewright.web.page_data import DATA, around_task, bench_of, story_of
 from spinewright.web.sent import Sent
 from spinewright.workflow.around.register import task_named
 from spinewright.workflow.benches import Missing
@@ -152,6 +152,13 @@ def _account(request: Request, bench: str, task: str) -> dict[str, Any]:
     if found is None:
         raise Missing("this task was not worked out yet")
     return found
+
+
+@views.get("/benches/{bench}/story")
+def get_story(request: Request, bench: str, upto: str = "") -> Response:
+    """What happened on a bench; ``upto`` is the number of the last entry to be told."""
+    desk = desk_of(request)
+    return answer(story_of(desk, desk.view(bench, request), upto))
 
 
 @views.get("/benches/{bench}/{page}")

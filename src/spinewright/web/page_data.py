@@ -19,7 +19,9 @@ from spinewright.workflow.benches.story import story_json
 from spinewright.workflow.benches.view import View
 from spinewright.workflow.showing import Json
 
-__all__ = ["DATA", "around_task", "bench_of"]
+__all__ = ["DATA", "around_task", "bench_of", "story_of"]
+
+_DIGITS = 10  # more than any entry's number has
 
 
 def bench_of(desk: Desk, view: View) -> Json:
@@ -64,6 +66,12 @@ def around_task(desk: Desk, view: View, name: str) -> Json:
     return {**task_json(desk.benches, view, name), "job": job}
 
 
+def story_of(desk: Desk, view: View, upto: str = "") -> Json:
+    """What happened, the last entries or those up to the number ``upto``; what is no number asks for the last."""
+    number = int(upto) if upto.isascii() and upto.isdecimal() and len(upto) < _DIGITS else None
+    return {"bench": bench_of(desk, view), **story_json(desk.benches, view, number)}
+
+
 def _map(desk: Desk, view: View) -> Json:
     faces = [face.name for face in FACES]
     return {"bench": bench_of(desk, view), **_computed(desk, view, "map"), "faces": faces, **mistakes_json()}
@@ -83,7 +91,7 @@ DATA: Mapping[str, Callable[[Desk, View], Json]] = MappingProxyType(
         "map": _map,
         "sheet": lambda desk, view: _computed(desk, view, "sheet"),
         "around": lambda desk, view: around_json(desk.benches, view),
-        "story": lambda desk, view: {"bench": bench_of(desk, view), **story_json(desk.benches, view)},
+        "story": story_of,
     }
 )
 """The function that says it; the page's context and the JSON endpoint have the same."""

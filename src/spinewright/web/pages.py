@@ -19,7 +19,7 @@ from spinewright.web.desk import desk_of, status_of, system_of
 from spinewright.web.entrance import MINUTES
 from spinewright.web.guard import is_here
 from spinewright.web.inert import json_text, shown
-from spinewright.web.page_data import DATA, around_task, bench_of
+from spinewright.web.page_data import DATA, around_task, bench_of, story_of
 from spinewright.workflow.benches import Missing
 from spinewright.workflow.benches.bench_json import benches_json
 from spinewright.workflow.benches.devices import device_json
@@ -144,6 +144,14 @@ def get_pair(request: Request) -> Response:
 def get_bench(request: Request, bench: str) -> Response:
     """Where one bench stands."""
     return _of_bench(request, bench, "bench")
+
+
+@pages.get("/b/{bench}/story")
+def get_story(request: Request, bench: str, upto: str = "") -> Response:
+    """What happened on a bench; ``upto`` is the number of the last entry to be shown."""
+    desk = desk_of(request)
+    view = desk.view(bench, request)
+    return _page(request, "story", PLACES["story"], story_of(desk, view, upto), view)
 
 
 @pages.get("/b/{bench}/{page}")

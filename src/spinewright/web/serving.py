@@ -19,12 +19,14 @@ from spinewright.web.desk import Desk
 from spinewright.web.entrance import Entrance
 from spinewright.web.guard import Door
 from spinewright.workflow.benches import Benches, served_benches
+from spinewright.workflow.benches.bench_json import read_ahead
 from spinewright.workflow.benches.starting import bring_along
 
 __all__ = ["Address", "lan_address", "serve"]
 
 _TRIES = 20  # ports that are tried one after the other
 _FIRST_PAGE = 1.0  # s that the first page has for itself before the working process is started
+_BREATH = 0.01  # s between two benches that are read ahead, in which others get to theirs
 _GRACE = 2  # s that open requests are given at the end
 
 
@@ -111,9 +113,15 @@ def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address],
 
     laws.f_tail(1.0, 2, 2)  # its library takes a quarter of a second to load, at the first gap otherwise
 
+    with suppress(StoreError):
+        for _ in read_ahead(desk.benches):
+            if server.should_exit:
+                return
+            time.sleep(_BREATH)
     time.sleep(_FIRST_PAGE)
     if not server.should_exit:
         desk.jobs.warm()
+        import spinewright.mechanics  # noqa: F401 - a second, at the first drawing of a setup otherwise
 
 
 def _listen(hosts: Sequence[str], port: int) -> tuple[socket.socket, ...]:

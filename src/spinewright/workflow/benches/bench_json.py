@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
 
 from spinewright.errors import SpinewrightError
 from spinewright.evidence import bow_check_state, contact_check_state
@@ -19,19 +20,33 @@ from spinewright.workflow.benches.walk_json import open_walk_json
 from spinewright.workflow.read_back import last_seen, understood
 from spinewright.workflow.showing import Json
 
-__all__ = ["bench_json", "benches_json", "check_json", "last_entry"]
+__all__ = ["bench_json", "benches_json", "check_json", "last_entry", "read_ahead"]
+
+_IN_FULL = 12
+"""Benches of which the list of all says more than the name: to say it, everything that was logged has to be read."""
 
 
 def benches_json(benches: Benches, system: System | None) -> Json:
-    """All benches, last used first; one that cannot be read says why."""
+    """All benches, last used first: the latest in full, the others by name; one that cannot be read says why."""
+    rows = benches.rows()
     found: list[Json] = []
-    for row in benches.rows():
+    for row in rows[:_IN_FULL]:
         try:
             found.append(bench_json(benches, view_of(benches.bench(row.id), system)))
         except SpinewrightError as error:
             found.append({"id": row.id, "name": row.name, "trouble": error_object(error)["sentence"]})
-    demo = next((row.id for row in benches.rows() if row.invented), None)
-    return {"benches": found, "demo": demo}
+    others = [
+        {"id": row.id, "name": row.name, "invented": row.invented, "used": row.used[:10]} for row in rows[_IN_FULL:]
+    ]
+    return {"benches": found, "others": others, "demo": next((row.id for row in rows if row.invented), None)}
+
+
+def read_ahead(benches: Benches) -> Iterator[str]:
+    """Read the benches that the list of all tells of, one for each step, so that nobody has to wait for that."""
+    for row in benches.rows()[:_IN_FULL]:
+        with suppress(SpinewrightError):  # the list itself says what is wrong
+            benches.bench(row.id)
+        yield row.id
 
 
 def bench_json(benches: Benches, view: View) -> Json:

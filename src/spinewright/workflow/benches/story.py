@@ -22,39 +22,55 @@ from spinewright.workflow.undoing import undone_words
 
 __all__ = ["story_json"]
 
+_AT_ONCE = 100  # entries of one page; after ten years there are thousands
 _MOST_SAID = 4096
 _SAID: dict[str, tuple[str, ...]] = {}  # what was replayed once, oldest first
 
 
-def story_json(benches: Benches, view: View) -> Json:
-    """Everything that happened on this bench."""
+def story_json(benches: Benches, view: View, upto: int | None = None) -> Json:
+    """What happened on this bench, the last entries or those up to number ``upto``; what they led to is of all."""
+    many = len(view.session.events)
+    last = many if upto is None else min(max(upto, 1), many)
+    first = max(last - _AT_ONCE + 1, 1)
+    told = range(first, last + 1)
     return {
-        "events": _events(view),
+        "events": _events(view, told),
+        "earlier": _page(view, first - 1) if first > 1 else None,
+        "later": _page(view, last + _AT_ONCE) if last < many else None,
         "ledger": _ledger(view),
         "put_back": list(logbook.put_back(view.state)),
-        "gaps": _gaps(view),
-        "beliefs": [_belief(one, view) for one in all_answers(benches, view.kept, "next")],
+        "gaps": _gaps(view, told),
+        "beliefs": [
+            _belief(one, view) for one in all_answers(benches, view.kept, "next") if first - 1 <= one.events <= last
+        ],
         "export": f"/api/benches/{view.kept.row.id}/export",
     }
 
 
-def _events(view: View) -> list[Json]:
+def _page(view: View, upto: int) -> str:
+    whole = upto >= len(view.session.events)
+    return f"/b/{view.kept.row.id}/story" + ("" if whole else f"?upto={upto}")
+
+
+def _events(view: View, numbers: range) -> list[Json]:
     kept, session, gone = view.kept, view.session, set(view.state.undone)
     by = {event.undoes: event.id for event in session.events if isinstance(event, ev.Undone) and event.id not in gone}
     entries = kept.entries if kept.ending is None else (*kept.entries, kept.ending)
-    told = _said(session, list(_digests(view, [entry.text for entry in entries])))
+    texts = [entry.text for entry in entries[: numbers.stop - 1]]
+    told = _said(session, list(_digests(view, texts))[numbers.start - 1 :], numbers.start - 1)
     found: list[Json] = []
-    for number, (event, entry) in enumerate(zip(session.events, entries, strict=True), 1):
+    for number, said in zip(numbers, told, strict=True):
+        event = session.events[number - 1]
         found.append(
             {
                 "id": event.id,
                 "number": number,
                 "kind": event.kind,
                 "when": None if event.when is None else str(event.when),
-                "said": list(told[number - 1]),
+                "said": list(said),
                 "counts": event.id not in gone,
                 "undone_by": by.get(event.id),
-                "open": entry is kept.ending,
+                "open": entries[number - 1] is kept.ending,
                 "can_undo": event.id not in gone,
             }
         )
@@ -69,20 +85,22 @@ def _digests(view: View, texts: list[str]) -> Iterator[str]:
         yield digest.hexdigest()
 
 
-def _said(session: Session, digests: list[str]) -> list[tuple[str, ...]]:
-    """Every event as it was understood then, remembered by its digest."""
+def _said(session: Session, digests: list[str], after: int) -> list[tuple[str, ...]]:
+    """The events after the first ``after`` as they were understood then, one for each of their ``digests``."""
     known = [_SAID.get(digest) for digest in digests]
     found = [one for one in known if one is not None]
     if len(found) == len(digests):
         return found
-    found, before = [], None
-    for number, state in enumerate(logbook.replay_each(session), 1):
-        told = known[number - 1] or _understood(replace(session, events=session.events[:number]), before, state)
-        found.append(told)
+    upto = replace(session, events=session.events[: after + len(digests)])
+    states = logbook.replay_each(upto, max(after - 1, 0))
+    found, before = [], next(states) if after else None
+    for digest, told, (number, state) in zip(digests, known, enumerate(states, after + 1), strict=True):
+        said = told or _understood(replace(session, events=session.events[:number]), before, state)
+        found.append(said)
         before = state
         while len(_SAID) >= _MOST_SAID:
             _SAID.pop(next(iter(_SAID)), None)
-        _SAID[digests[number - 1]] = told
+        _SAID[digest] = said
     return found
 
 
@@ -103,13 +121,15 @@ def _ledger(view: View) -> list[Json]:
     return found
 
 
-def _gaps(view: View) -> list[Json]:
-    numbers = {event.id: number for number, event in enumerate(view.session.events, 1)}
+def _gaps(view: View, told: range) -> list[Json]:
+    numbers = {view.session.events[number - 1].id: number for number in told}
     found: list[Json] = []
     for item in view.state.history.seen:
-        made = gap_of(view.state, item.what) if isinstance(item.what, Visit) else None
+        if item.event not in numbers or not isinstance(item.what, Visit):
+            continue
+        made = gap_of(view.state, item.what)
         if made is not None:
-            found.append({"event": item.event, "number": numbers.get(item.event, 0), **gap_json(made, view.voice)})
+            found.append({"event": item.event, "number": numbers[item.event], **gap_json(made, view.voice)})
     return found
 
 

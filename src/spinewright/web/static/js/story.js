@@ -6,12 +6,12 @@ const $ = (id) => document.getElementById(id);
 
 function draw() {
   const data = pageData();
-  const W = innerWidth < 700 ? 400 : 620, H = 250, l = 40, last = Math.max(...data.events.map((one) => one.number), 2);
+  const W = innerWidth < 700 ? 400 : 620, H = 250, l = 40, first = data.events[0]?.number || 1, last = Math.max(...data.events.map((one) => one.number), first + 1);
   const all = data.gaps.map((one) => ({ number: one.number, size: one.size, doubt: one.ellipse?.major || 0, text: one.text }));
   const svg = s("svg", { class: "drawing", viewBox: `0 0 ${W} ${H}`, role: "img", "aria-label": all.length ? `Offset over time: ${all.map((one) => one.text).join("; ")}` : "No offset yet" });
   if (!all.length) { $("gaps").replaceChildren(h("p", { class: "quiet" }, "The offset over time stands here once bare and fletched were shot on one walk.")); return; }
   const most = Math.max(...all.map((one) => one.size + one.doubt), ...data.beliefs.map((one) => Math.hypot(one.gap.x, one.gap.y)), unit.size);
-  const x = (n) => l + 14 + ((n - 1) / (last - 1)) * (W - l - 40), y = (m) => H - 36 - (m / most) * (H - 60);
+  const x = (n) => l + 14 + ((n - first) / (last - first)) * (W - l - 40), y = (m) => H - 36 - (m / most) * (H - 60);
   const step = unit.size * Math.max(1, Math.ceil(most / unit.size / 6));
   for (let n = 0; n * step <= most; n += 1) svg.append(s("path", { d: `M${l} ${y(n * step)}H${W - 12}`, stroke: n ? "var(--grid)" : "var(--line)" }), s("text", { x: l - 6, y: y(n * step) + 4, "text-anchor": "end", "font-size": 11 }, String(Math.round((n * step) / unit.size))));
   svg.append(s("text", { x: l, y: 15, "font-size": 12 }, `offset, ${metric ? "cm" : "inches"}`), s("text", { x: W - 12, y: H - 6, "text-anchor": "end", "font-size": 12 }, "entry"));

@@ -1,0 +1,114 @@
+"""Long logbooks: the story page by page, the list of many benches, and a store filled at once as taps would fill it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from soak.ten_years import Bow, build, event_rows, head_row, walked
+
+from spinewright import logbook
+from spinewright.logbook import events as ev
+from spinewright.logbook.store import NewBench, open_store
+from spinewright.units import Hand
+from spinewright.workflow.benches import open_benches
+from spinewright.workflow.read_back import understood
+from tests.web.benches_samples import make, served
+
+LONG = Bow("blong", "invented long bow", Hand.LEFT, walks=170, scatter=0.02, tapped=True)
+SHORT = replace(LONG, id="bshort", walks=25)
+
+
+@pytest.fixture(scope="module")
+def years(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("years") / "store"
+    build(folder, [LONG], np.random.default_rng(3))
+    return folder
+
+
+def test_the_story_is_told_page_by_page_each_entry_once_and_as_it_was_understood_then(years: Path) -> None:
+    session = _session(years)
+    pages: list[list[dict[str, Any]]] = []
+    with served(years) as client:
+        told = client.get("/api/benches/blong/story").json()
+        assert told["later"] is None
+        while True:
+            pages.insert(0, told["events"])
+            assert {one["number"] for one in told["gaps"]} <= {one["number"] for one in told["events"]}
+            if told["earlier"] is None:
+                break
+            assert client.get(told["earlier"]).status_code == 200
+            told = client.get(f"/api{told['earlier'].replace('/b/', '/benches/')}").json()
+            assert told["later"] is not None
+    assert [len(page) for page in pages] == [26, 100, 100]
+    events = [one for page in pages for one in page]
+    assert [one["number"] for one in events] == list(range(1, len(session.events) + 1))
+    assert [one["id"] for one in events] == [one.id for one in session.events]
+    for event, state, one in zip(session.events, logbook.replay_each(session), events, strict=True):
+        if not isinstance(event, ev.Undone):
+            assert one["said"] == list(understood(event, state))
+    assert any(one["undone_by"] for one in events)
+
+
+def test_a_page_of_the_story_that_is_none_is_the_last_one(years: Path) -> None:
+    with served(years) as client:
+        last = client.get("/api/benches/blong/story").json()
+        for upto in ("", "nonsense", "-3", "999999999", "9" * 400):
+            assert client.get("/api/benches/blong/story", params={"upto": upto}).json() == last
+        assert [one["number"] for one in client.get("/api/benches/blong/story?upto=0").json()["events"]] == [1]
+        page = client.get("/b/blong/story").text
+        assert 'href="/b/blong/story?upto=126"' in page
+        assert ">Later entries<" not in page
+        assert 'href="/b/blong/story"' in client.get("/b/blong/story?upto=126").text
+
+
+def test_of_many_benches_the_latest_are_told_in_full_and_the_others_by_name_without_being_read(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    for number in range(14):
+        store.make(NewBench(f"b{number}", f"bow {number}", number == 1, head_row(LONG)))
+    store.make(NewBench("bodd", "bow that cannot be read", False, replace(head_row(LONG), text="odd")))
+    store.close()
+    with served(tmp_path) as client:
+        make(client, "bnew", **{"from": "quick", "values": {"bow.name": "the newest"}})
+        found = client.get("/api/benches").json()
+        assert [one["id"] for one in found["benches"]] == ["bnew", "bodd", *(f"b{n}" for n in range(13, 3, -1))]
+        assert found["benches"][0]["arrow"]
+        assert found["benches"][1]["trouble"]
+        assert [one["name"] for one in found["others"]] == ["bow 3", "bow 2", "bow 1", "bow 0"]
+        assert found["demo"] == "b1"
+        page = client.get("/").text
+        assert all(f'href="/b/{one["id"]}"' in page for one in (*found["benches"], *found["others"]))
+        desk = client.app.state.desk  # type: ignore[attr-defined]
+        assert set(desk.benches._kept) == {one["id"] for one in found["benches"]} - {"bodd"}
+        assert client.get("/b/b0").status_code == 200
+
+
+def test_what_is_filled_in_at_once_is_what_tapping_leaves(tmp_path: Path) -> None:
+    build(tmp_path / "filled", [SHORT], np.random.default_rng(4))
+    rng = np.random.default_rng(4)
+    walks = list(walked(SHORT, rng))
+    others = iter([row for row in event_rows(walks, rng) if not row.id.startswith("w")])
+    filled, tapped = open_benches(tmp_path / "filled"), open_benches(tmp_path / "tapped")
+    tapped.make(SHORT.id, head_row(SHORT).text, SHORT.name, invented=True, assumed=head_row(SHORT).assumed)
+    for number, walk in enumerate(walks):
+        for tap, body in walk.taps.items():
+            tapped.put_tap(SHORT.id, walk.id, tap, body)
+        tapped.close_walk(SHORT.id, walk.id)
+        if number % 3 == 2:
+            row = next(others)
+            tapped.add_event(SHORT.id, row.id, logbook.splitting.event_in(row.text))
+    assert filled.bench(SHORT.id).text == tapped.bench(SHORT.id).text
+    assert filled.bench(SHORT.id).walks == tapped.bench(SHORT.id).walks
+    for one in (filled, tapped):
+        one.close()
+
+
+def _session(folder: Path) -> logbook.Session:
+    benches = open_benches(folder)
+    try:
+        return benches.bench("blong").bench.session
+    finally:
+        benches.close()
