@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: setup demo test endurance browser kernels quick lint bench trial soak audit materials clean
+.PHONY: setup demo test endurance browser database kernels quick lint bench trial soak audit materials clean
 
 setup: $(STAMP)
 
@@ -31,12 +31,16 @@ kernels: $(STAMP)
 	$(BIN)/python -m tests.compile_kernels
 
 # Long runs by nature: many kills, a real database server, load.
-endurance: browser
+endurance: browser database
 	$(BIN)/python -m pytest -n 2 --dist loadgroup -m endurance
 
 # The page's own tests drive Debian's Chromium; where it may not be installed they are left out, and say so.
 browser: $(STAMP)
 	@sh tests/web/get-browser.sh
+
+# The tests of benches on a server start Debian's PostgreSQL; where it may not be installed they are left out, and say so.
+database:
+	@sh tests/web/get-database.sh
 
 quick: browser
 	$(BIN)/python -m pytest -n 2 --dist loadgroup -m "not slow and not endurance"

@@ -12,3 +12,7 @@ from hypothesis import settings  # noqa: E402 - numpy, which it may load, reads 
 
 settings.register_profile("any machine", deadline=None, derandomize=True)
 settings.load_profile("any machine")
+
+from tests.stores import database, place  # noqa: E402 - fixtures of several folders of tests
+
+__all__ = ["database", "place"]

@@ -22,8 +22,8 @@ SHOTS = (("fletched", 0.004, 0.002), ("fletched", -0.006, 0.005), ("bare", 0.051
 
 
 @contextmanager
-def served(folder: Path, *, shared: bool = False, client: str = HERE) -> Iterator[TestClient]:
-    """A client of the page over the store in ``folder``; ``client`` is the address it comes from."""
+def served(folder: Path | str, *, shared: bool = False, client: str = HERE) -> Iterator[TestClient]:
+    """A client of the page over the store in (or at) ``folder``; ``client`` is the address it comes from."""
     benches = open_benches(folder)
     door = Door(frozenset({HOST}), Entrance(benches.devices) if shared else None)
     app = make_app(benches, door, f"http://{HOST}" if shared else "")

@@ -37,12 +37,20 @@ def ask(port: int, method: str, path: str, body: object = None, **headers: str) 
 
 
 class ServerProcess:
-    """``spinewright serve`` over the store in ``folder``."""
+    """``spinewright serve`` over the store in ``folder``, or at ``address`` with what it says beside ``folder``."""
 
-    def __init__(self, folder: Path, *options: str, cwd: Path | None = None, python: str = sys.executable) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        *options: str,
+        cwd: Path | None = None,
+        python: str = sys.executable,
+        address: str = "",
+    ) -> None:
         self._said = (folder.parent / f"{folder.name}.err").open("ab")
+        self.said = b""
         environment = {**os.environ, "COLUMNS": "80"}
-        command = [python, "-m", "spinewright.cli", "serve", "--store", str(folder), "--port", "0", *options]
+        command = [python, "-m", "spinewright.cli", "serve", "--store", address or str(folder), "--port", "0", *options]
         self.process = subprocess.Popen(  # noqa: S603 - the program under test
             command, stdout=subprocess.PIPE, stderr=self._said, env=environment, cwd=cwd
         )
@@ -57,17 +65,17 @@ class ServerProcess:
     def _wait(self) -> int:
         assert self.process.stdout is not None
         os.set_blocking(self.process.stdout.fileno(), False)
-        said, until = b"", time.monotonic() + _DEADLINE
+        until = time.monotonic() + _DEADLINE
         while time.monotonic() < until:
-            said += self.process.stdout.read() or b""
-            found = _ADDRESS.search(said)
+            self.said += self.process.stdout.read() or b""
+            found = _ADDRESS.search(self.said)
             if found:
                 return int(found[1])
             if self.process.poll() is not None:
                 break
             time.sleep(0.02)
         self.kill()
-        raise AssertionError(f"the server did not start:\n{said.decode()}\n{Path(self._said.name).read_text()}")
+        raise AssertionError(f"the server did not start:\n{self.said.decode()}\n{Path(self._said.name).read_text()}")
 
     def ask(self, method: str, path: str, body: object = None, **headers: str) -> tuple[int, Any]:
         """:func:`ask` this server."""

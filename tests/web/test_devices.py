@@ -15,6 +15,7 @@ from typing import Any, TypeVar
 import pytest
 from fastapi.testclient import TestClient
 from httpx2 import Response
+from sqlalchemy import text
 
 from spinewright.errors import StoreError
 from spinewright.logbook.places import STORE_NAME
@@ -23,6 +24,7 @@ from spinewright.web.guard import COOKIE, DEVICE, Guard
 from spinewright.web.hub import Hub
 from spinewright.workflow.benches import Missing, open_benches
 from spinewright.workflow.benches.devices import Devices
+from tests.stores import Place
 from tests.web.benches_samples import asking, make, served
 
 T = TypeVar("T")
@@ -263,15 +265,15 @@ def test_the_guard_says_which_device_asks(tmp_path: Path) -> None:
         assert found == [device["id"], ""]
 
 
-def test_when_a_device_was_last_seen_is_noted_once_a_minute(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    benches = open_benches(tmp_path)
+def test_when_a_device_was_last_seen_is_noted_once_a_minute(place: Place, monkeypatch: pytest.MonkeyPatch) -> None:
+    benches = open_benches(place())
     store, devices = benches._store, benches.devices
     device = devices.find(devices.pair("mine"))
     assert device is not None
     devices.note(device.id)
     assert devices.all() == (device,), "it was noted a moment ago"
-    with closing(sqlite3.connect(tmp_path / STORE_NAME)) as connection, connection:
-        connection.execute("UPDATE devices SET seen = '2026-01-01T10:00:00.000000+00:00'")
+    with store._engine.begin() as connection:
+        connection.execute(text("UPDATE devices SET seen = '2026-01-01T10:00:00.000000+00:00'"))
     again = Devices(store)
     [old] = again.all()
     assert again.is_due(old)

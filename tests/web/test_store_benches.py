@@ -15,13 +15,14 @@ from spinewright.units import Hand, System
 from spinewright.workflow.benches import Benches, Missing, Refused, Taken, open_benches
 from spinewright.workflow.benches.invented import invented_session
 from spinewright.workflow.benches.starting import make_bench
+from tests.stores import Place
 from tests.web.benches_samples import SHOTS, tap
 
 DATA = Path(__file__).parents[1] / "data"
 
 
-def _bench(tmp_path: Path, hand: str = "right") -> Benches:
-    benches = open_benches(tmp_path)
+def _bench(where: Path | str, hand: str = "right") -> Benches:
+    benches = open_benches(where)
     make_bench(benches, "b1", {"from": "quick", "values": {"scope.hand": hand, "bow.name": "shed bow"}}, System.INCH)
     return benches
 
@@ -52,14 +53,14 @@ def test_events_between_sections_are_written_anew_with_the_same_meaning() -> Non
 
 
 @pytest.mark.parametrize("hand", ["right", "left"])
-def test_everything_comes_back_after_a_restart(tmp_path: Path, hand: str) -> None:
-    benches = _bench(tmp_path, hand)
+def test_everything_comes_back_after_a_restart(place: Place, hand: str) -> None:
+    benches = _bench(place(), hand)
     _walk(benches, when="2026-05-03T10:15:00")
     benches.add_event("b1", "e1", {"kind": "rest moved", "intended_xy": [0.0005, 0.0], "when": "2026-05-03T10:30:00"})
     _walk(benches, "w2", when="2026-05-03T10:40:00")
     before = benches.bench("b1")
     benches.close()
-    again = open_benches(tmp_path)
+    again = open_benches(place())
     after = again.bench("b1")
     assert after.text == before.text
     assert after.bench == before.bench
@@ -72,10 +73,10 @@ def test_everything_comes_back_after_a_restart(tmp_path: Path, hand: str) -> Non
     again.close()
 
 
-def test_left_and_right_mirror_each_other(tmp_path: Path) -> None:
+def test_left_and_right_mirror_each_other(place: Place) -> None:
     states = []
     for hand, sign in (("right", 1.0), ("left", -1.0)):
-        benches = _bench(tmp_path / hand, hand)
+        benches = _bench(place(hand), hand)
         for number, (state, x, y) in enumerate(SHOTS, 1):
             sent = tap(number, state, sign * x, y, lean_x=sign * 0.03)
             benches.put_tap("b1", "w1", f"t{number}", sent)
@@ -85,8 +86,8 @@ def test_left_and_right_mirror_each_other(tmp_path: Path) -> None:
     assert {states[0].scope.hand, states[1].scope.hand} == {Hand.RIGHT, Hand.LEFT}
 
 
-def test_the_same_sent_twice_is_kept_once(tmp_path: Path) -> None:
-    benches = _bench(tmp_path)
+def test_the_same_sent_twice_is_kept_once(place: Place) -> None:
+    benches = _bench(place())
     _walk(benches)
     event = {"kind": "rest moved", "clicks": "left 3", "when": "2026-05-03T10:30:00"}
     benches.add_event("b1", "e1", event)
@@ -104,8 +105,8 @@ def test_the_same_sent_twice_is_kept_once(tmp_path: Path) -> None:
     benches.close()
 
 
-def test_a_tap_is_corrected_taken_back_and_its_first_saying_is_kept(tmp_path: Path) -> None:
-    benches = _bench(tmp_path)
+def test_a_tap_is_corrected_taken_back_and_its_first_saying_is_kept(place: Place) -> None:
+    benches = _bench(place())
     _walk(benches)
     benches.put_tap("b1", "w1", "t1", tap(1, "fletched", 0.1, 0.0, bad=True))
     benches.put_tap("b1", "w1", "t2", tap(2, "fletched", 0.0, 0.0, gone=True))
@@ -120,8 +121,8 @@ def test_a_tap_is_corrected_taken_back_and_its_first_saying_is_kept(tmp_path: Pa
     benches.close()
 
 
-def test_undoing_the_last_takes_back_the_walk_that_goes_on(tmp_path: Path) -> None:
-    benches = _bench(tmp_path)
+def test_undoing_the_last_takes_back_the_walk_that_goes_on(place: Place) -> None:
+    benches = _bench(place())
     _walk(benches)
     benches.add_event("b1", "e1", {"kind": "undo", "undoes": "last"})
     kept = benches.bench("b1")
@@ -135,8 +136,8 @@ def test_undoing_the_last_takes_back_the_walk_that_goes_on(tmp_path: Path) -> No
     benches.close()
 
 
-def test_a_tap_that_comes_late_still_lands_in_its_walk(tmp_path: Path) -> None:
-    benches = _bench(tmp_path)
+def test_a_tap_that_comes_late_still_lands_in_its_walk(place: Place) -> None:
+    benches = _bench(place())
     _walk(benches)
     _walk(benches, "w2")
     benches.put_tap("b1", "w1", "late", tap(5, "bare", 0.05, 0.0))
@@ -149,13 +150,13 @@ def test_a_tap_that_comes_late_still_lands_in_its_walk(tmp_path: Path) -> None:
         benches.put_tap("b1", "w1", "late", tap(5, "bare", 0.05, 0.0, gone=True))
     text = benches.bench("b1").text
     benches.close()
-    again = open_benches(tmp_path)
+    again = open_benches(place())
     assert again.bench("b1").text == text
     again.close()
 
 
-def test_a_clock_that_is_behind_or_far_ahead_loses_nothing(tmp_path: Path) -> None:
-    benches = _bench(tmp_path)
+def test_a_clock_that_is_behind_or_far_ahead_loses_nothing(place: Place) -> None:
+    benches = _bench(place())
     _walk(benches, when="2026-05-03T10:15:00")
     behind = {"kind": "rest moved", "clicks": "left 3", "when": "2026-05-03T09:00:00"}
     kept = benches.add_event("b1", "e1", behind)
@@ -168,13 +169,13 @@ def test_a_clock_that_is_behind_or_far_ahead_loses_nothing(tmp_path: Path) -> No
     _walk(benches, "w2", when="2026-05-03T08:00:00")
     text = benches.bench("b1").text
     benches.close()
-    again = open_benches(tmp_path)
+    again = open_benches(place())
     assert again.bench("b1").text == text
     again.close()
 
 
-def test_what_cannot_have_happened_is_refused_and_changes_nothing(tmp_path: Path) -> None:
-    benches = _bench(tmp_path)
+def test_what_cannot_have_happened_is_refused_and_changes_nothing(place: Place) -> None:
+    benches = _bench(place())
     _walk(benches)
     before = benches.bench("b1")
     with pytest.raises(Refused, match="shortest-safe-length mark"):
@@ -191,8 +192,8 @@ def test_what_cannot_have_happened_is_refused_and_changes_nothing(tmp_path: Path
     benches.close()
 
 
-def test_every_advice_is_kept_for_the_story_and_only_the_newest_picture(tmp_path: Path) -> None:
-    benches = _bench(tmp_path)
+def test_every_advice_is_kept_for_the_story_and_only_the_newest_picture(place: Place) -> None:
+    benches = _bench(place())
     for revision in (1, 2, 3):
         benches.keep_answer("b1", "next", revision, "{}")
         benches.keep_answer("b1", "map", revision, "{}")
@@ -201,8 +202,8 @@ def test_every_advice_is_kept_for_the_story_and_only_the_newest_picture(tmp_path
     benches.close()
 
 
-def test_four_devices_that_tap_at_once_lose_nothing(tmp_path: Path) -> None:
-    benches = _bench(tmp_path)
+def test_four_devices_that_tap_at_once_lose_nothing(place: Place) -> None:
+    benches = _bench(place())
 
     def device(number: int) -> None:
         for shot in range(12):
@@ -224,7 +225,7 @@ def test_four_devices_that_tap_at_once_lose_nothing(tmp_path: Path) -> None:
     assert sorted(shafts) == sorted(number * 20 + shot + 1 for number in range(4) for shot in range(12))
     assert sum(event.kind == "rest moved" for event in kept.bench.session.events) == 8
     benches.close()
-    again = open_benches(tmp_path)
+    again = open_benches(place())
     assert again.bench("b1").text == kept.text
     assert again.bench("b1").row.revision == kept.row.revision == 1 + 48 + 8
     again.close()

@@ -12,28 +12,28 @@ from sqlalchemy import inspect, text
 
 from spinewright.errors import StoreError
 from spinewright.logbook.places import STORE_NAME
-from spinewright.logbook.store import EventRow, HeadRow, NewBench, TapRow, open_store, opening
+from spinewright.logbook.store import EventRow, HeadRow, NewBench, Outrun, TapRow, open_store, opening
 from spinewright.logbook.store.tables import HEAD, METADATA
+from tests.stores import Place, engine_over
 
 VERSIONS = Path(opening.__file__).parent / "migrations" / "versions"
 STEPS = sorted(re.findall(r"v(\d+)_", " ".join(path.name for path in VERSIONS.glob("v*.py"))))
 
 
-def _at(folder: Path, version: str) -> Path:
+def _at(where: Path | str, version: str) -> None:
     """A store as version ``version`` left it, with a bench in it, written without the present tables."""
-    path = folder / STORE_NAME
-    engine = opening.engine_for(path)
+    engine = engine_over(where)
     opening.migrate(engine, version)
-    engine.dispose()
-    with closing(sqlite3.connect(path)) as connection, connection:
-        connection.execute("INSERT INTO benches VALUES ('b1', 'old one', 0, '2026-01-01', '2026-01-02', 4)")
+    with engine.begin() as connection:
+        connection.execute(text("INSERT INTO benches VALUES ('b1', 'old one', false, '2026-01-01', '2026-01-02', 4)"))
         connection.execute(
-            "INSERT INTO heads (bench, text, assumed, saved) VALUES ('b1', 'format = 1', '[\"a\"]', 'x')"
+            text("INSERT INTO heads (bench, text, assumed, saved) VALUES ('b1', 'format = 1', '[\"a\"]', 'x')")
         )
+        said = text("INSERT INTO events (bench, id, text, saved) VALUES (:bench, :id, :text, :saved)")
         for n in range(3):
-            row = ("b1", f"e{n}", f'[[event]]\nkind = "settings good"\nid = "e{n}"\n', "x")
-            connection.execute("INSERT INTO events (bench, id, text, saved) VALUES (?, ?, ?, ?)", row)
-    return path
+            words = f'[[event]]\nkind = "settings good"\nid = "e{n}"\n'
+            connection.execute(said, {"bench": "b1", "id": f"e{n}", "text": words, "saved": "x"})
+    engine.dispose()
 
 
 def test_the_newest_step_is_the_one_the_tables_say() -> None:
@@ -42,9 +42,9 @@ def test_the_newest_step_is_the_one_the_tables_say() -> None:
 
 
 @pytest.mark.parametrize("version", STEPS)
-def test_every_earlier_version_comes_forward_with_all_it_held(tmp_path: Path, version: str) -> None:
-    _at(tmp_path, version)
-    store = open_store(tmp_path)
+def test_every_earlier_version_comes_forward_with_all_it_held(place: Place, version: str) -> None:
+    _at(place(), version)
+    store = open_store(place())
     assert [row.name for row in store.benches()] == ["old one"]
     assert store.head("b1") == HeadRow("format = 1", ("a",))
     assert [event.id for event in store.events("b1")] == ["e0", "e1", "e2"]
@@ -56,8 +56,8 @@ def test_every_earlier_version_comes_forward_with_all_it_held(tmp_path: Path, ve
     store.close()
 
 
-def test_the_migrated_tables_are_those_the_program_uses(tmp_path: Path) -> None:
-    store = open_store(tmp_path)
+def test_the_migrated_tables_are_those_the_program_uses(place: Place) -> None:
+    store = open_store(place())
     found = inspect(store._engine)
     for table in METADATA.sorted_tables:
         columns = {column["name"]: column["nullable"] for column in found.get_columns(table.name)}
@@ -69,39 +69,45 @@ def test_the_migrated_tables_are_those_the_program_uses(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("version", STEPS[:-1])
 def test_a_step_that_fails_half_way_leaves_the_store_as_it_was(
-    tmp_path: Path, version: str, monkeypatch: pytest.MonkeyPatch
+    place: Place, version: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    path = _at(tmp_path, version)
+    where = place()
+    _at(where, version)
+    monkeypatch.chdir(tmp_path)  # a server's address is no path: nothing here may be taken for what lay beside a file
     (tmp_path / "pairing").write_text("a token that all phones shared")
-    before = _dump(path)
+    before = _dump(where)
     from alembic import op
 
     whole = op.create_index
 
     def breaks(*args: object, **keys: object) -> None:
         whole(*args, **keys)  # type: ignore[arg-type]
-        raise sqlite3.OperationalError("the disk is full")
+        raise OSError("the disk is full")
 
     monkeypatch.setattr(op, "create_index", breaks)
     with pytest.raises(StoreError, match="the disk is full"):
-        open_store(tmp_path)
-    assert _dump(path) == before
+        open_store(where)
+    assert _dump(where) == before
     assert (tmp_path / "pairing").is_file()
     monkeypatch.setattr(op, "create_index", whole)
-    store = open_store(tmp_path)  # and goes through once the disk has room
+    store = open_store(where)  # and goes through once the disk has room
     assert [event.id for event in store.events("b1")] == ["e0", "e1", "e2"]
-    assert not (tmp_path / "pairing").exists(), "the token that could be read is taken out with the step"
+    taken_out = not (tmp_path / "pairing").exists()
+    assert taken_out == isinstance(where, Path), "the token that could be read is taken out with the step"
     store.close()
 
 
-def test_tables_of_a_later_version_are_refused_and_left_alone(tmp_path: Path) -> None:
-    path = _at(tmp_path, "head")
-    with closing(sqlite3.connect(path)) as connection, connection:
-        connection.execute("UPDATE alembic_version SET version_num = '9000'")
-    before = _dump(path)
+def test_tables_of_a_later_version_are_refused_and_left_alone(place: Place) -> None:
+    where = place()
+    _at(where, "head")
+    engine = engine_over(where)
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '9000'"))
+    engine.dispose()
+    before = _dump(where)
     with pytest.raises(StoreError, match="later version of spinewright"):
-        open_store(tmp_path)
-    assert _dump(path) == before
+        open_store(where)
+    assert _dump(where) == before
 
 
 def test_what_is_no_store_is_refused_in_one_sentence(tmp_path: Path) -> None:
@@ -150,8 +156,8 @@ def test_the_store_is_set_so_that_an_acknowledged_row_survives_a_power_cut(tmp_p
     store.close()
 
 
-def test_rows_are_added_all_or_none(tmp_path: Path) -> None:
-    store = open_store(tmp_path)
+def test_rows_are_added_all_or_none(place: Place) -> None:
+    store = open_store(place())
     store.make(NewBench("b1", "mine", False, HeadRow("format = 1", ()), (EventRow("e1", "text"),)))
     with pytest.raises(StoreError, match="nothing was changed"):
         store.add_events("b1", [EventRow("e2", "text"), EventRow("e1", "taken")])
@@ -162,6 +168,33 @@ def test_rows_are_added_all_or_none(tmp_path: Path) -> None:
     store.close()
 
 
-def _dump(path: Path) -> list[str]:
-    with closing(sqlite3.connect(path)) as connection:
-        return list(connection.iterdump())
+def test_who_was_outrun_adds_nothing(place: Place) -> None:
+    store, other = open_store(place()), open_store(place())
+    store.make(NewBench("b1", "mine", False, HeadRow("format = 1", ()), ()))
+    assert other.add_events("b1", [EventRow("e1", "text")], 1).revision == 2
+    with pytest.raises(Outrun, match="at the same moment"):
+        store.add_events("b1", [EventRow("e2", "text")], 1)
+    with pytest.raises(Outrun):
+        store.add_tap("b1", TapRow("w", "t", "{}"), (), 1)
+    with pytest.raises(Outrun):
+        store.add_head("b1", HeadRow("other", ()), 1)
+    whole = store.whole("b1")
+    assert whole is not None
+    assert ([one.id for one in whole.events], whole.taps, whole.head.text) == (["e1"], (), "format = 1")
+    assert store.add_events("b1", [EventRow("e2", "text")], whole.row.revision).revision == 3
+    store.close()
+    other.close()
+
+
+def _dump(where: Path | str) -> list[str]:
+    """Every table with its columns and rows."""
+    engine = engine_over(where)
+    found = inspect(engine)
+    with engine.connect() as connection:
+        lines = []
+        for name in sorted(found.get_table_names()):
+            columns = [str(column["name"]) for column in found.get_columns(name)]
+            rows = connection.execute(text(f"SELECT * FROM {name}")).all()  # noqa: S608 - the tables of this very store
+            lines.append(f"{name}: {columns}: {sorted(map(str, rows))}")
+    engine.dispose()
+    return lines

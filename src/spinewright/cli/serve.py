@@ -15,6 +15,12 @@ if TYPE_CHECKING:
 __all__ = ["serve"]
 
 _PORT = 8470
+Store = Annotated[
+    str | None,
+    typer.Option(
+        "--store", help="Folder of the benches, or a PostgreSQL address; else the usual place.", metavar="FOLDER|URL"
+    ),
+]
 _SCAN = (
     "Scan this with a phone on the same network. It lets one device in and is good for a few minutes; the next code "
     "stands at {}/join, where devices are taken off too:"
@@ -24,10 +30,7 @@ _SCAN = (
 def serve(
     port: Annotated[int, typer.Option("--port", help="The next free one is taken.", min=0, max=65535)] = _PORT,
     share: Annotated[bool, typer.Option("--share", help="Let phones on this network join by a code.")] = False,
-    store: Annotated[
-        Path | None,
-        typer.Option("--store", help="Folder of the benches; else the usual place.", metavar="FOLDER"),
-    ] = None,
+    store: Store = None,
     bench: Annotated[
         Path | None,
         typer.Option("--bench", help="A session file to bring along as a bench.", metavar="FILE"),

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response, StreamingResponse
 
 from spinewright import __version__
+from spinewright.errors import StoreError
 from spinewright.units import System
 from spinewright.web.desk import answer, desk_of, system_of
 from spinewright.web.guard import DEVICE
@@ -110,7 +111,10 @@ async def get_stream(request: Request, bench: str) -> Response:
     device = str(request.scope.get(DEVICE, ""))
 
     def may_come() -> bool:
-        return not device or desk.benches.devices.may_come(device)
+        try:
+            return not device or desk.benches.devices.may_come(device)
+        except StoreError:  # nobody knows whether it may: it asks again as soon as the stream ends
+            return False
 
     messages = desk.hub.stream(bench, kept.row.revision, after, device, may_come)
     return StreamingResponse(messages, media_type="text/event-stream", headers={"x-accel-buffering": "no"})

@@ -130,9 +130,12 @@ class Guard:
             if entrance is None:
                 raise NotPaired("the bench page is open to its own machine alone")
             client = scope.get("client")
-            device = entrance.known(_token(headers), client[0] if client else "")
+            # in a thread: on a shared store it may wait for the server
+            device = await run_in_threadpool(entrance.known, _token(headers), client[0] if client else "")
         except (NotPaired, TooMany) as error:
             return _Refusal(429 if isinstance(error, TooMany) else 401, _sentence(error))
+        except StoreError as error:
+            return _Refusal(503, _sentence(error))
         if path == _OWN or path.startswith(f"{_OWN}/"):
             return _Refusal(403, "Who may join is decided on the machine itself.")
         scope[DEVICE] = device.id

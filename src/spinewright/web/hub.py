@@ -97,7 +97,7 @@ class Hub:
             missed = [one for one in self._said if one.bench == bench and one.number > known]
             self._readers.append(entry)
         try:
-            if not may_come():  # taken off between its question and this
+            if not await asyncio.to_thread(may_come):  # taken off between its question and this
                 return
             hello = {"revision": revision, "by": "", "what": "hello", "id": bench}
             yield f"retry: 1000\nevent: changed\ndata: {json.dumps(hello)}\n\n"
@@ -109,7 +109,7 @@ class Hub:
                 except TimeoutError:
                     yield ": still here\n\n"
                     continue
-                if message is None or not may_come():
+                if message is None or not await asyncio.to_thread(may_come):
                     return
                 yield message.text
         finally:

@@ -53,7 +53,7 @@ class _Server(uvicorn.Server):
 
 
 def serve(
-    folder: Path | None,
+    store: Path | str | None,
     port: int,
     *,
     share: bool,
@@ -61,7 +61,7 @@ def serve(
     bench: Path | None = None,
     lan: str = "",
 ) -> None:
-    """Serve the benches of ``folder`` until interrupted; ``told`` hears where once it listens.
+    """Serve the benches in the folder or at the address ``store`` until interrupted; ``told`` hears where it listens.
 
     ``bench`` is a session file that becomes a bench of its own first; ``lan`` is the address to share at, '' = it is
     looked up. Raises StoreError, InputError.
@@ -69,7 +69,7 @@ def serve(
     lan = (lan or lan_address()) if share else ""
     if share and not lan:
         raise StoreError("no address on a local network was found; connect to one, or leave --share out.")
-    with served_benches(folder) as benches:
+    with served_benches(store) as benches:
         if bench is not None:
             bring_along(benches, bench)
         # on the one address that phones are told, and on no other network that this machine may be part of

@@ -10,7 +10,7 @@ from importlib import metadata, resources
 from pathlib import Path
 
 from spinewright import __version__
-from spinewright.logbook.places import STORE_NAME, bench_folder
+from spinewright.logbook.places import STORE_NAME, bench_folder, is_address, named_store, without_password
 from spinewright.workflow.schemas import SCHEMAS
 from spinewright.workflow.showing import Json, headed
 from spinewright.workflow.solvers import cache_folder, prepared
@@ -81,7 +81,7 @@ def doctor() -> Doctor:
             ("package", package),
             ("python", sys.executable),
             ("cache", str(cache_folder())),
-            ("benches", str(bench_folder())),
+            ("benches", _benches_at()),
         ),
         checks=(_python(), _installed(libraries), _files(), _solvers(), _benches()),
     )
@@ -114,8 +114,17 @@ def _files() -> Check:
     )
 
 
+def _benches_at() -> str:
+    named = named_store()
+    return without_password(named) if named and is_address(named) else str(bench_folder())
+
+
 def _benches() -> Check:
-    """Whether the page could keep benches where it would; nothing is made."""
+    """Whether the page could keep benches where it would; nothing is made, and no server is asked."""
+    if is_address(named_store() or ""):
+        driver = _version("psycopg")
+        missing = "install the driver: pip install 'spinewright[postgresql]'"
+        return Check("benches", driver is not None, "on a server; 'serve' asks it" if driver else missing)
     folder = bench_folder()
     parent = next((p for p in (folder, *folder.parents) if p.exists()), Path("/"))
     if not (parent.is_dir() and os.access(parent, os.W_OK)):

@@ -1,28 +1,59 @@
-"""Opens the store: where it lies, how SQLite is set, a dated backup, and the migrations that are still to be made."""
+"""Opens the store in a folder or on a server: settings, a dated backup, and the migrations still to be made."""
 
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Engine, create_engine, event, text
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy import URL, Connection, Engine, create_engine, event, inspect, text
+from sqlalchemy.exc import SQLAlchemyError
 
 from spinewright.errors import StoreError
-from spinewright.logbook.places import STORE_NAME, bench_folder
+from spinewright.logbook.places import STORE_NAME, bench_folder, is_address, named_store
 from spinewright.logbook.store.backup import back_up
+from spinewright.logbook.store.server import engine_at, read_address, reason, refused
 from spinewright.logbook.store.store import Store
 from spinewright.logbook.store.tables import HEAD
 
-__all__ = ["engine_for", "migrate", "open_store"]
+__all__ = ["engine_for", "located", "migrate", "open_store"]
 
 _WAIT = 10.0  # s that another process may hold the file
+_ONE_AT_A_TIME = (
+    7_021_470  # the server's lock under which its tables are brought up; any number that is always the same
+)
 
 
-def open_store(folder: Path | None = None) -> Store:
-    """The store in ``folder``, brought up to the newest tables after a dated backup. Raises StoreError."""
-    folder = folder or bench_folder()
+def located(named: Path | str | None = None) -> Path | URL:
+    """The folder, or the server's address, that was ``named``, else where a person's data is. Raises InputError."""
+    named = named or named_store()
+    if isinstance(named, str) and is_address(named):
+        return read_address(named)
+    return Path(named) if named else bench_folder()
+
+
+def open_store(named: Path | str | None = None) -> Store:
+    """The store in the folder or at the address ``named``, brought up to the newest tables.
+
+    In a folder a dated backup is made first; on a server backups are the server's own business. Raises StoreError,
+    InputError.
+    """
+    place = located(named)
+    return _on_server(place) if isinstance(place, URL) else _in_folder(place)
+
+
+def _on_server(url: URL) -> Store:
+    engine = engine_at(url)
+    try:
+        migrate(engine)
+    except (OSError, SQLAlchemyError) as error:
+        engine.dispose()
+        raise refused(url, error) from None  # the driver's own error may show what it was given
+    return Store(engine)
+
+
+def _in_folder(folder: Path) -> Store:
     try:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         path = folder / STORE_NAME
@@ -30,9 +61,9 @@ def open_store(folder: Path | None = None) -> Store:
             back_up(path, folder / "backups")
         engine = engine_for(path)
         migrate(engine)
-    except (OSError, DatabaseError, sqlite3.Error) as error:
+    except (OSError, SQLAlchemyError, sqlite3.Error) as error:
         raise StoreError(
-            f"the benches in {folder} could not be opened ({_reason(error)}); nothing was changed. "
+            f"the benches in {folder} could not be opened ({reason(error)}); nothing was changed. "
             f"Look into {folder / 'backups'} for a copy, or name another folder."
         ) from error
     return Store(engine)
@@ -60,35 +91,44 @@ def engine_for(path: Path) -> Engine:
 
 def migrate(engine: Engine, target: str = "head") -> None:
     """Bring the tables up to ``target``, each migration whole or not at all. StoreError when they are from later."""
-    known = _version(engine)
+    with engine.connect() as connection:
+        known = _version(connection)
     if known == HEAD and target == "head":
         return
-    if known is not None and known > HEAD:
-        raise StoreError(
-            f"the benches were written by a later version of spinewright (tables {known}, known here {HEAD}); "
-            "use that version, nothing was changed."
-        )
     from alembic import command
     from alembic.config import Config
 
     config = Config()
     config.set_main_option("script_location", str(Path(__file__).parent / "migrations"))
     with engine.connect().execution_options(writes=True) as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, target)
-        connection.commit()
+        if engine.dialect.name == "postgresql":  # held until the connection is given back; another bench waits for it
+            connection.execute(text("SELECT pg_advisory_lock(:key)"), {"key": _ONE_AT_A_TIME})
+            connection.commit()
+        try:
+            _bring_up(connection, lambda: command.upgrade(config, target), config.attributes)
+        finally:
+            if engine.dialect.name == "postgresql":
+                connection.invalidate()  # which gives the lock back, also where a step failed
 
 
-def _version(engine: Engine) -> str | None:
-    with engine.connect() as connection:
-        there = connection.execute(text("SELECT name FROM sqlite_master WHERE name = 'alembic_version'")).first()
-        if there is None:
+def _bring_up(connection: Connection, upgrade: Callable[[], None], attributes: dict[str, object]) -> None:
+    known = _version(connection)
+    if known is not None and known > HEAD:
+        raise StoreError(
+            f"the benches were written by a later version of spinewright (tables {known}, known here {HEAD}); "
+            "use that version, nothing was changed."
+        )
+    attributes["connection"] = connection
+    upgrade()
+    connection.commit()
+
+
+def _version(connection: Connection) -> str | None:
+    """The tables' version; the transaction it was looked up in is ended."""
+    try:
+        if not inspect(connection).has_table("alembic_version"):
             return None
         row = connection.execute(text("SELECT version_num FROM alembic_version")).first()
         return None if row is None else str(row[0])
-
-
-
-def _reason(error: Exception) -> str:
-    cause = getattr(error, "orig", None) or error
-    return getattr(cause, "strerror", None) or str(cause)
+    finally:
+        connection.rollback()

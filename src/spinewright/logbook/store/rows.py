@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["AnswerRow", "BenchRow", "DeviceRow", "EventRow", "HeadRow", "NewBench", "TapRow"]
+__all__ = ["AnswerRow", "BenchRow", "DeviceRow", "EventRow", "HeadRow", "NewBench", "TapRow", "Whole"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +42,16 @@ class TapRow:
     walk: str
     tap: str
     body: str
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """Everything the store holds of one bench at one moment: the head that counts, events and taps in order."""
+
+    row: BenchRow
+    head: HeadRow
+    events: tuple[EventRow, ...]
+    taps: tuple[TapRow, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,8 @@
-"""Adds and reads rows; nothing that a person wrote down is ever changed or taken out. One writer at a time."""
+"""Adds and reads rows; nothing that a person wrote down is ever changed or taken out.
+
+In a file there is one writer. On a server there are several: whoever adds to a bench says which revision it was read
+at, and where another one was quicker nothing is added.
+"""
 
 from __future__ import annotations
 
@@ -7,29 +11,40 @@ import threading
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
-from pathlib import Path
 
 from sqlalchemy import Connection, Engine, delete, insert, select, update
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.exc import TimeoutError as NoConnectionFree
 
 from spinewright.errors import StoreError
-from spinewright.logbook.store.rows import AnswerRow, BenchRow, DeviceRow, EventRow, HeadRow, NewBench, TapRow
+from spinewright.logbook.store.rows import AnswerRow, BenchRow, DeviceRow, EventRow, HeadRow, NewBench, TapRow, Whole
+from spinewright.logbook.store.server import reason
 from spinewright.logbook.store.tables import answers, benches, devices, events, heads, taps
 
-__all__ = ["Store"]
+__all__ = ["Outrun", "Store"]
+
+_FAILURES = (DBAPIError, NoConnectionFree)
+
+
+class Outrun(StoreError):  # noqa: N818 - it reads as what happened
+    """Another one saved something about this bench since it was read; nothing was changed."""
+
+    def __init__(self) -> None:
+        super().__init__("another bench saved something about this bow at the same moment; send it again.")
 
 
 class Store:
-    """All benches in one database. Every method that writes has its rows on the disk when it returns."""
+    """All benches in one database. Every method that writes has its rows on the disk when it returns.
+
+    ``shared`` = it is on a server, where others may write too. ``at`` is the revision that a bench was read at.
+    """
 
     def __init__(self, engine: Engine) -> None:
         self._engine = engine
         self._lock = threading.Lock()
-
-    @property
-    def folder(self) -> Path:
-        """Where it lies."""
-        return Path(str(self._engine.url.database)).parent
+        self.shared = engine.dialect.name != "sqlite"
+        # one picture of the tables for all that is read together, as SQLite gives it by itself
+        self._reads = {"isolation_level": "REPEATABLE READ"} if self.shared else {}
 
     def close(self) -> None:
         """Let go of the file."""
@@ -44,27 +59,30 @@ class Store:
     def bench(self, bench: str) -> BenchRow | None:
         """The bench with this id, or None."""
         with self._reading() as connection:
-            row = connection.execute(select(benches).where(benches.c.id == bench)).mappings().first()
-            return None if row is None else BenchRow(**row)
+            return _row(connection, bench)
+
+    def whole(self, bench: str) -> Whole | None:
+        """All of the bench with this id as it was at one moment, or None."""
+        with self._reading() as connection:
+            row = _row(connection, bench)
+            if row is None:
+                return None
+            return Whole(row, _head(connection, bench), _events(connection, bench), _taps(connection, bench))
 
     def head(self, bench: str) -> HeadRow:
         """The recorded start that counts now."""
-        query = select(heads).where(heads.c.bench == bench).order_by(heads.c.seq.desc()).limit(1)
         with self._reading() as connection:
-            row = connection.execute(query).mappings().one()
-            return HeadRow(row["text"], tuple(json.loads(row["assumed"])))
+            return _head(connection, bench)
 
     def events(self, bench: str) -> tuple[EventRow, ...]:
         """Every event in the order in which they were saved."""
-        query = select(events.c.id, events.c.text).where(events.c.bench == bench).order_by(events.c.seq)
         with self._reading() as connection:
-            return tuple(EventRow(*row) for row in connection.execute(query))
+            return _events(connection, bench)
 
     def taps(self, bench: str) -> tuple[TapRow, ...]:
         """Every saying of every tap, in the order in which they were saved."""
-        query = select(taps.c.walk, taps.c.tap, taps.c.body).where(taps.c.bench == bench).order_by(taps.c.seq)
         with self._reading() as connection:
-            return tuple(TapRow(*row) for row in connection.execute(query))
+            return _taps(connection, bench)
 
     def answers(self, bench: str, what: str) -> tuple[AnswerRow, ...]:
         """Everything that was computed of this kind, oldest first."""
@@ -83,8 +101,8 @@ class Store:
     def make(self, new: NewBench) -> None:
         """Make a bench with its start and events."""
         with self._writing() as connection:
-            now = _now()
-            made = {"id": new.id, "name": new.name, "invented": new.invented, "made": now, "used": now, "revision": 1}
+            now, name = _now(), _kept(new.name)
+            made = {"id": new.id, "name": name, "invented": new.invented, "made": now, "used": now, "revision": 1}
             connection.execute(insert(benches).values(**made))
             _add_head(connection, new.id, new.head)
             _add_events(connection, new.id, new.events)
@@ -92,27 +110,30 @@ class Store:
     def rename(self, bench: str, name: str) -> None:
         """Give the bench another name."""
         with self._writing() as connection:
-            connection.execute(update(benches).where(benches.c.id == bench).values(name=name))
+            connection.execute(update(benches).where(benches.c.id == bench).values(name=_kept(name)))
 
-    def add_head(self, bench: str, head: HeadRow) -> None:
-        """Put another recorded start in the place of the one that counted; the old one is kept."""
+    def add_head(self, bench: str, head: HeadRow, at: int | None = None) -> BenchRow:
+        """Put another recorded start in the place of the one that counted; the old one is kept. Raises Outrun."""
         with self._writing() as connection:
+            _touch(connection, bench, at)
             _add_head(connection, bench, head)
-            _touch(connection, bench)
+            return _changed(connection, bench)
 
-    def add_events(self, bench: str, new: Sequence[EventRow]) -> None:
-        """Add events in order, all or none."""
+    def add_events(self, bench: str, new: Sequence[EventRow], at: int | None = None) -> BenchRow:
+        """Add events in order, all or none. Raises Outrun."""
         with self._writing() as connection:
+            _touch(connection, bench, at)
             _add_events(connection, bench, new)
-            _touch(connection, bench)
+            return _changed(connection, bench)
 
-    def add_tap(self, bench: str, tap: TapRow, ended: Sequence[EventRow] = ()) -> None:
-        """Add one saying of a tap, after the events (a walk that ended) that come before it."""
+    def add_tap(self, bench: str, tap: TapRow, ended: Sequence[EventRow] = (), at: int | None = None) -> BenchRow:
+        """Add one saying of a tap, after the events (a walk that ended) that come before it. Raises Outrun."""
         with self._writing() as connection:
+            _touch(connection, bench, at)
             _add_events(connection, bench, ended)
             values = {"bench": bench, "walk": tap.walk, "tap": tap.tap, "body": tap.body, "saved": _now()}
             connection.execute(insert(taps).values(**values))
-            _touch(connection, bench)
+            return _changed(connection, bench)
 
     def add_answer(self, bench: str, answer: AnswerRow, *, alone: bool = False) -> None:
         """Keep what was computed; ``alone`` in the place of older answers of its kind, which can be computed again."""
@@ -131,7 +152,7 @@ class Store:
 
     def add_device(self, device: str, name: str, digest: str) -> DeviceRow:
         """Let one more device in; ``digest`` is the hash of its token."""
-        now = _now()
+        now, name = _now(), _kept(name)
         row = DeviceRow(device, name, digest, now, now)
         with self._writing() as connection:
             values = {"id": device, "name": name, "hash": digest, "paired": now, "seen": now}
@@ -153,19 +174,55 @@ class Store:
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
         try:
-            with self._engine.connect() as connection:
+            with self._engine.connect().execution_options(**self._reads) as connection:
                 yield connection
-        except DatabaseError as error:
-            raise StoreError(f"the benches could not be read ({error.orig}).") from error
+        except _FAILURES as error:
+            raise StoreError(f"the benches could not be read ({reason(error)}).") from error
 
     @contextmanager
     def _writing(self) -> Iterator[Connection]:
         """A transaction that is on the disk, whole, when it ends without an error."""
+        ending = False
         try:
-            with self._lock, self._engine.connect().execution_options(writes=True) as connection, connection.begin():
+            with self._lock, self._engine.connect().execution_options(writes=True) as connection:
+                transaction = connection.begin()
                 yield connection
-        except DatabaseError as error:
-            raise StoreError(f"this could not be saved ({error.orig}); nothing was changed.") from error
+                ending = True
+                transaction.commit()
+        except _FAILURES as error:
+            if ending and self.shared:  # the server may have heard of it although its answer was lost
+                raise StoreError(
+                    f"whether this was saved is not known ({reason(error)}); send it again, it is kept once."
+                ) from error
+            raise StoreError(f"this could not be saved ({reason(error)}); nothing was changed.") from error
+
+
+def _row(connection: Connection, bench: str) -> BenchRow | None:
+    row = connection.execute(select(benches).where(benches.c.id == bench)).mappings().first()
+    return None if row is None else BenchRow(**row)
+
+
+def _changed(connection: Connection, bench: str) -> BenchRow:
+    """The row of a bench that was just written to."""
+    row = _row(connection, bench)
+    assert row is not None  # noqa: S101 - rows that were added say which bench they belong to
+    return row
+
+
+def _head(connection: Connection, bench: str) -> HeadRow:
+    query = select(heads).where(heads.c.bench == bench).order_by(heads.c.seq.desc()).limit(1)
+    row = connection.execute(query).mappings().one()
+    return HeadRow(row["text"], tuple(json.loads(row["assumed"])))
+
+
+def _events(connection: Connection, bench: str) -> tuple[EventRow, ...]:
+    query = select(events.c.id, events.c.text).where(events.c.bench == bench).order_by(events.c.seq)
+    return tuple(EventRow(*row) for row in connection.execute(query))
+
+
+def _taps(connection: Connection, bench: str) -> tuple[TapRow, ...]:
+    query = select(taps.c.walk, taps.c.tap, taps.c.body).where(taps.c.bench == bench).order_by(taps.c.seq)
+    return tuple(TapRow(*row) for row in connection.execute(query))
 
 
 def _add_head(connection: Connection, bench: str, head: HeadRow) -> None:
@@ -180,9 +237,18 @@ def _add_events(connection: Connection, bench: str, new: Sequence[EventRow]) -> 
         connection.execute(insert(events), rows)
 
 
-def _touch(connection: Connection, bench: str) -> None:
-    values = {"used": _now(), "revision": benches.c.revision + 1}
-    connection.execute(update(benches).where(benches.c.id == bench).values(**values))
+def _touch(connection: Connection, bench: str, at: int | None) -> None:
+    """One more revision. On a server it comes first in every transaction: it holds the bench for this writer alone."""
+    changes = update(benches).where(benches.c.id == bench).values(used=_now(), revision=benches.c.revision + 1)
+    if at is not None:
+        changes = changes.where(benches.c.revision == at)
+    if connection.execute(changes).rowcount == 0 and at is not None:
+        raise Outrun
+
+
+def _kept(name: str) -> str:
+    """A name as every database can hold it; PostgreSQL's texts have no zero byte."""
+    return name.replace("\0", "\ufffd")
 
 
 def _now() -> str:

@@ -1,5 +1,8 @@
 """The devices that joined: each has a token of its own, of which the store keeps a hash, and can be taken off alone.
 
+Where several benches share a store, a device that joined at one may come to all, and one that was taken off at one is
+refused by the others after a second at most.
+
 A token is 256 random bits. Nobody can try those out, so one plain SHA-256 is enough to make the store worthless to
 whoever reads it; slow, salted hashes are for words that people choose, which can be guessed.
 """
@@ -10,6 +13,7 @@ import hashlib
 import hmac
 import secrets
 import threading
+import time
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
@@ -20,6 +24,7 @@ from spinewright.workflow.showing import Json
 __all__ = ["Devices", "device_json"]
 
 _NOTED = timedelta(minutes=1)  # between two notes that a device was here, so that not every look at a page is a write
+_STALE = 1.0  # s after which what is held is read again where others may have changed it
 _LONGEST = 40  # characters of a name
 _BYTES = 32  # of a token
 
@@ -27,7 +32,7 @@ _BYTES = 32  # of a token
 class Devices:
     """All that may come in, held in memory; what a method changed is on the disk when it returns.
 
-    Whoever only asks never waits for the disk.
+    Whoever only asks never waits for the disk; on a shared store it may wait for the server. Raises StoreError then.
     """
 
     def __init__(self, store: Store) -> None:
@@ -35,9 +40,11 @@ class Devices:
         self._lock = threading.Lock()
         self._changing = threading.Lock()
         self._rows = {row.id: row for row in store.devices()}
+        self._looked = time.monotonic()
 
     def all(self) -> tuple[DeviceRow, ...]:
         """Every device that may come in, the one seen last first."""
+        self._look()
         with self._lock:
             return tuple(sorted(self._rows.values(), key=lambda row: row.seen, reverse=True))
 
@@ -53,6 +60,7 @@ class Devices:
 
     def find(self, token: str) -> DeviceRow | None:
         """The device with this token; it takes as long whichever it is and however much of it is right."""
+        self._look()
         digest, found = _hash(token), None
         with self._lock:
             for row in self._rows.values():
@@ -62,6 +70,7 @@ class Devices:
 
     def may_come(self, device: str) -> bool:
         """Whether it was not taken off."""
+        self._look()
         with self._lock:
             return device in self._rows
 
@@ -80,12 +89,22 @@ class Devices:
 
     def take_off(self, device: str) -> None:
         """Let it in no more from now on. Raises Missing; StoreError when it could not be saved and so still holds."""
+        self._look()
         with self._changing:
             if device not in self._rows:
                 raise Missing("this device is not paired any more")
             self._store.revoke_device(device)
             with self._lock:
                 del self._rows[device]
+
+    def _look(self) -> None:
+        """Read the devices again where another bench may have changed them."""
+        if not self._store.shared or time.monotonic() - self._looked < _STALE:
+            return
+        with self._changing:
+            rows = {row.id: row for row in self._store.devices()}
+            with self._lock:
+                self._rows, self._looked = rows, time.monotonic()
 
     def _plain_name(self) -> str:
         taken = {row.name for row in self._rows.values()}

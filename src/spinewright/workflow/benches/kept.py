@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from functools import cached_property
 from operator import is_
 
@@ -14,13 +15,13 @@ from spinewright.logbook import Replayed, Session
 from spinewright.logbook.event_reading import read_event
 from spinewright.logbook.events import Event
 from spinewright.logbook.splitting import event_in, joined, when_in
-from spinewright.logbook.store import BenchRow, EventRow, HeadRow, TapRow
+from spinewright.logbook.store import BenchRow, EventRow, HeadRow, Whole
 from spinewright.units import Hand, System
 from spinewright.workflow.benches.refusals import Refused
 from spinewright.workflow.benches.walks import Walk, walk_event
 from spinewright.workflow.open_bench import OpenBench
 
-__all__ = ["Entry", "Kept", "kept_from"]
+__all__ = ["Entry", "Kept", "dated", "ended", "kept_from"]
 
 
 @dataclass(frozen=True)  # without slots, so that texts are kept once they were written
@@ -134,24 +135,48 @@ class Kept:
         return self.before if len(entries) == known else self.before.with_event(entries[-1].read)
 
 
-def kept_from(
-    row: BenchRow, head: HeadRow, events: tuple[EventRow, ...], taps: tuple[TapRow, ...], name: str = "the bench"
-) -> Kept:
-    """The bench of what the store holds. Raises InputError or Refused when it cannot be read or replayed."""
-    plain = logbook.parse(head.text, name)
+def kept_from(whole: Whole, known: Kept | None = None) -> Kept:
+    """The bench of what the store holds; what was read of it before as ``known`` is not read again.
+
+    Raises InputError or Refused when it cannot be read or replayed.
+    """
+    row, head = whole.row, whole.head
+    if known is None or known.head != head:
+        known = None
+        plain = logbook.parse(head.text, row.name)
+    else:
+        plain = known.plain
     walks: dict[str, Walk] = {}
-    for tap in taps:
+    for tap in whole.taps:
         walks[tap.walk] = walks.get(tap.walk, Walk(tap.walk)).with_tap(tap.tap, json.loads(tap.body))
     empty = OpenBench(plain, logbook.replay(plain))
     kept = Kept(row, head, plain, (), walks, "", None, empty)
+    there = {} if known is None else {one.id: one for one in known.entries if not one.walk}
     entries: list[Entry] = []
-    for number, one in enumerate(events, 1):
-        walk = walks.get(one.id)
+    for number, one in enumerate(whole.events, 1):
+        walk, old = walks.get(one.id), there.get(one.id)
         if walk is not None:
             written = walk_event(walk, kept.system, when_in(one.text))
             entries.append(kept.written(written, number, walk=True))
+        elif old is not None and old.text == one.text:
+            entries.append(old)
         else:
-            entries.append(Entry(one.id, read_event(event_in(one.text), number, kept.hand), one.text))
-    ended = {one.id for one in events}
-    going = [tap.walk for tap in taps if tap.walk not in ended]
+            entries.append(_read(one, number, kept.hand))
+    over = {one.id for one in whole.events}
+    going = [tap.walk for tap in whole.taps if tap.walk not in over]
     return kept.standing(tuple(entries), walks, going[-1] if going else "")
+
+
+def _read(one: EventRow, number: int, hand: Hand) -> Entry:
+    return Entry(one.id, read_event(event_in(one.text), number, hand), one.text)
+
+
+def ended(kept: Kept) -> tuple[Entry, ...]:
+    """All events, the walk that goes on among them."""
+    ending = kept.ending
+    return kept.entries if ending is None else (*kept.entries, ending)
+
+
+def dated(entries: tuple[Entry, ...]) -> date | None:
+    """The last moment that an event says."""
+    return next((one.read.when for one in reversed(entries) if one.read.when is not None), None)

@@ -1,4 +1,8 @@
-"""All benches of a store, each held in memory as long as it is used; the one place that changes them."""
+"""All benches of a store, each held in memory as long as it is used; the one place that changes them.
+
+Where other benches write to the same store, what is held is looked at anew before it is used, and a change that another
+one outran is made once more on what that one left.
+"""
 
 from __future__ import annotations
 
@@ -6,57 +10,86 @@ import json
 import re
 import threading
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from datetime import date
+from functools import wraps
 from pathlib import Path
+from typing import Concatenate, ParamSpec
 
 from spinewright import logbook
 from spinewright.errors import InputError, Place, SessionFileError
-from spinewright.logbook.places import bench_folder
 from spinewright.logbook.splitting import event_in, split
 from spinewright.logbook.store import (
     BenchRow,
     EventRow,
     HeadRow,
     NewBench,
+    Outrun,
     Store,
     TapRow,
+    Whole,
+    located,
     open_store,
     sole_keeper,
 )
 from spinewright.logbook.store.rows import AnswerRow
 from spinewright.workflow.benches.devices import Devices
-from spinewright.workflow.benches.kept import Entry, Kept, kept_from
+from spinewright.workflow.benches.kept import Entry, Kept, dated, ended, kept_from
 from spinewright.workflow.benches.refusals import Missing, Refused, Taken
 from spinewright.workflow.benches.sides import with_words
 from spinewright.workflow.benches.timing import in_order
 from spinewright.workflow.benches.walks import Walk, moment, tap_from, walk_event
+from spinewright.workflow.benches.watching import watched
 from spinewright.workflow.session_log import last_counting
 
 __all__ = ["Benches", "Changed", "open_benches", "served_benches"]
 
 _TOLD_OVER_TIME = ("next",)  # answers the story shows from first to last; of the others only the newest is looked at
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
+_TRIES = 50  # times that a change may be outrun; each time some other change was saved
+_Given = ParamSpec("_Given")
 Check = Callable[[Kept, Kept], None]
 Changed = Callable[[str, int, str, str], None]
 """Told after a change was saved: bench, revision, what changed, id of what changed."""
 
 
 @contextmanager
-def served_benches(folder: Path | None = None) -> Iterator[Benches]:
-    """:func:`open_benches` for the one process that serves them. Raises StoreError when another does."""
-    with sole_keeper(folder or bench_folder()):
-        benches = open_benches(folder)
+def served_benches(named: Path | str | None = None) -> Iterator[Benches]:
+    """:func:`open_benches` for a process that serves them: the only one over a folder, one of several over a server.
+
+    Raises StoreError when another one serves the folder.
+    """
+    place = located(named)
+    with sole_keeper(place) if isinstance(place, Path) else nullcontext():
+        benches = open_benches(named)
         try:
-            yield benches
+            with watched(benches) if benches.shared else nullcontext():
+                yield benches
         finally:
             benches.close()
 
 
-def open_benches(folder: Path | None = None) -> Benches:
-    """The benches kept in ``folder``, or in the platform's place for a person's data. Raises StoreError."""
-    return Benches(open_store(folder))
+def open_benches(named: Path | str | None = None) -> Benches:
+    """The benches in a folder, at the address of a server, or in the usual place. Raises StoreError, InputError."""
+    return Benches(open_store(named))
+
+
+def _outrun_again(
+    change: Callable[Concatenate[Benches, _Given], Kept],
+) -> Callable[Concatenate[Benches, _Given], Kept]:
+    """``change``, made again on what another bench left when that was quicker."""
+
+    @wraps(change)
+    def changed(self: Benches, /, *given: _Given.args, **named: _Given.kwargs) -> Kept:
+        for _ in range(_TRIES):
+            try:
+                return change(self, *given, **named)
+            except Outrun:
+                continue
+        return change(self, *given, **named)
+
+    return changed
 
 
 class Benches:
@@ -69,6 +102,7 @@ class Benches:
         self._answers: dict[tuple[str, str], AnswerRow | None] = {}
         self._listeners: list[Changed] = []
         self.devices = Devices(store)
+        self.shared = store.shared
 
     def close(self) -> None:
         """Let go of the store."""
@@ -86,13 +120,9 @@ class Benches:
         """The bench with this id. Raises Missing, or InputError when what was kept cannot be read."""
         with self._lock:
             kept = self._kept.get(bench)
-            if kept is None:
-                row = self._store.bench(bench)
-                if row is None:
-                    raise Missing(f"there is no bench '{bench}' here; go back to the list of benches")
-                store = self._store
-                kept = kept_from(row, store.head(bench), store.events(bench), store.taps(bench), row.name)
-                self._kept[bench] = kept
+            if kept is not None and (not self.shared or self._store.bench(bench) == kept.row):
+                return kept
+            self._kept[bench] = kept = kept_from(self._whole(bench), kept)
             return kept
 
     def make(self, bench: str, text: str, name: str, *, invented: bool = False, assumed: tuple[str, ...] = ()) -> Kept:
@@ -111,8 +141,7 @@ class Benches:
                 raise Taken(f"the id '{bench}' is taken by another bench")
             rows = tuple(EventRow(str(event_in(one).get("id") or f"#{n}"), one) for n, one in enumerate(events, 1))
             self._store.make(NewBench(bench, name, invented, HeadRow(head, assumed), rows))
-            self._told(bench, "setup", bench)
-            return self.bench(bench)
+            return self._reread(bench, "setup", bench)
 
     def rename(self, bench: str, name: str) -> Kept:
         """Give the bench another name."""
@@ -124,6 +153,7 @@ class Benches:
             self._store.rename(bench, plain)
             return self._reread(bench, "name", bench)
 
+    @_outrun_again
     def set_head(self, bench: str, text: str, assumed: tuple[str, ...]) -> Kept:
         """Another recorded start; everything that was logged is replayed over it first. Raises InputError, Refused."""
         with self._lock:
@@ -132,14 +162,15 @@ class Benches:
             if head == kept.head:
                 return kept
             logbook.parse(text, kept.row.name)
-            events, taps = self._store.events(bench), self._store.taps(bench)
+            whole = self._whole(bench)
             try:
-                kept_from(kept.row, head, events, taps, kept.row.name)
+                kept_from(replace(whole, head=head))
             except InputError as error:
                 raise Refused(error) from error
-            self._store.add_head(bench, head)
+            self._store.add_head(bench, head, whole.row.revision)
             return self._reread(bench, "setup", bench)
 
+    @_outrun_again
     def add_event(self, bench: str, event_id: str, event: Mapping[str, object], check: Check | None = None) -> Kept:
         """One more event, after the walk that was going on; the same again changes nothing.
 
@@ -148,32 +179,33 @@ class Benches:
         _check_id(event_id)
         with self._lock:
             kept = self.bench(bench)
-            before = _ended(kept)
+            before = ended(kept)
             words = self._as_written(kept, event_id, event)
             there = next((one for one in before if one.id == event_id), None)
             if there is not None:
                 if _same(there, words):
                     return kept
                 raise Taken(f"the id '{event_id}' is taken by another event of this bench")
-            words["when"] = in_order(words.get("when"), _dated(before))
+            words["when"] = in_order(words.get("when"), dated(before))
             new = kept.written({k: v for k, v in words.items() if v is not None}, len(before) + 1)
             after = kept.standing((*before, new), open_="")
             if check is not None:
                 check(kept, after)
-            ended = [EventRow(one.id, one.text) for one in before[len(kept.entries) :]]
-            self._store.add_events(bench, [*ended, EventRow(new.id, new.text)])
-            return self._keep(after, "event", event_id)
+            walk = [EventRow(one.id, one.text) for one in before[len(kept.entries) :]]
+            row = self._store.add_events(bench, [*walk, EventRow(new.id, new.text)], kept.row.revision)
+            return self._keep(after, row, "event", event_id)
 
     def read_event(self, bench: str, event: Mapping[str, object]) -> Kept:
         """The bench as it would be with one more event; nothing is saved. Raises InputError, Refused."""
         with self._lock:
             kept = self.bench(bench)
-            before = _ended(kept)
+            before = ended(kept)
             words = self._as_written(kept, "e-not-saved", event)
             words["when"] = None
             new = kept.written({k: v for k, v in words.items() if v is not None}, len(before) + 1)
             return kept.standing((*before, new), open_="")
 
+    @_outrun_again
     def put_tap(self, bench: str, walk: str, tap: str, body: object) -> Kept:
         """One saying of one tap; the same again changes nothing. Raises InputError, Refused, Taken."""
         _check_id(walk)
@@ -188,11 +220,12 @@ class Benches:
             if old is not None and old.taps.get(tap) == said["tap"] and _about(old, said["walk"]):
                 return kept
             if old is None:
-                said["walk"]["when"] = _text(in_order(moment(said["walk"].get("when")), _dated(_ended(kept))))
-            after, ended = self._tapped(kept, (old or Walk(walk)).with_tap(tap, said))
-            self._store.add_tap(bench, TapRow(walk, tap, json.dumps(said)), ended)
-            return self._keep(after, "tap", tap)
+                said["walk"]["when"] = _text(in_order(moment(said["walk"].get("when")), dated(ended(kept))))
+            after, over = self._tapped(kept, (old or Walk(walk)).with_tap(tap, said))
+            row = self._store.add_tap(bench, TapRow(walk, tap, json.dumps(said)), over, kept.row.revision)
+            return self._keep(after, row, "tap", tap)
 
+    @_outrun_again
     def close_walk(self, bench: str, walk: str) -> Kept:
         """End the walk that goes on; a walk that has ended already stays as it is. Raises Missing."""
         with self._lock:
@@ -202,8 +235,8 @@ class Benches:
             ending = kept.ending
             if ending is None or ending.id != walk:
                 raise Missing(f"there is no walk '{walk}' to end here")
-            self._store.add_events(bench, [EventRow(ending.id, ending.text)])
-            return self._keep(kept.standing((*kept.entries, ending), open_=""), "walk", walk)
+            row = self._store.add_events(bench, [EventRow(ending.id, ending.text)], kept.row.revision)
+            return self._keep(kept.standing((*kept.entries, ending), open_=""), row, "walk", walk)
 
     def keep_answer(self, bench: str, what: str, revision: int, body: str) -> None:
         """Keep what was computed for the bench at ``revision``."""
@@ -213,7 +246,7 @@ class Benches:
 
     def last_answer(self, bench: str, what: str) -> AnswerRow | None:
         """What was computed last of this kind."""
-        if (bench, what) not in self._answers:
+        if self.shared or (bench, what) not in self._answers:
             self._answers[bench, what] = self._store.last_answer(bench, what)
         return self._answers[bench, what]
 
@@ -247,23 +280,28 @@ class Benches:
                 ended, entries = [EventRow(ending.id, ending.text)], (*entries, ending)
         return kept.standing(entries, walks, new.id), ended
 
-    def _keep(self, kept: Kept, what: str, changed: str) -> Kept:
-        row = self._store.bench(kept.row.id)
-        assert row is not None  # noqa: S101 - it was just written to
+    def _whole(self, bench: str) -> Whole:
+        whole = self._store.whole(bench)
+        if whole is None:
+            raise Missing(f"there is no bench '{bench}' here; go back to the list of benches")
+        return whole
+
+    def _keep(self, kept: Kept, row: BenchRow, what: str, changed: str) -> Kept:
         kept = replace(kept, row=row)
         self._kept[row.id] = kept
         self._told(row.id, what, changed)
         return kept
 
     def _reread(self, bench: str, what: str, changed: str) -> Kept:
-        self._kept.pop(bench, None)
-        kept = self.bench(bench)
+        kept = self._kept[bench] = kept_from(self._whole(bench))
         self._told(bench, what, changed)
         return kept
 
     def _told(self, bench: str, what: str, changed: str) -> None:
-        kept = self._kept.get(bench)
-        revision = 1 if kept is None else kept.row.revision
+        self.tell(bench, self._kept[bench].row.revision, what, changed)
+
+    def tell(self, bench: str, revision: int, what: str, changed: str) -> None:
+        """Tell those who listen that the bench has come to ``revision``, unless they know already."""
         for listener in self._listeners:
             listener(bench, revision, what, changed)
 
@@ -271,17 +309,6 @@ class Benches:
 def _check_id(given: str) -> None:
     if not _ID.fullmatch(given):
         raise SessionFileError(f"{given!r} cannot be an id", "use up to 40 letters, digits, - or _", Place(field="id"))
-
-
-def _ended(kept: Kept) -> tuple[Entry, ...]:
-    """All events, the walk that goes on among them."""
-    ending = kept.ending
-    return kept.entries if ending is None else (*kept.entries, ending)
-
-
-def _dated(entries: tuple[Entry, ...]) -> date | None:
-    """The last moment that an event says."""
-    return next((one.read.when for one in reversed(entries) if one.read.when is not None), None)
 
 
 def _text(when: object) -> object:

@@ -26,6 +26,8 @@ def upgrade() -> None:
         sqlite_autoincrement=True,
     )
     op.create_index("devices_by_hash", "devices", ["hash"], unique=True)
-    database = op.get_bind().engine.url.database
-    if database:  # last, when nothing else of this step can fail: a file that is gone does not come back
+    engine = op.get_bind().engine
+    database = engine.url.database
+    if database and engine.dialect.name == "sqlite":  # on a server nothing ever lay beside it
+        # last, when nothing else of this step can fail: a file that is gone does not come back
         (Path(database).parent / "pairing").unlink(missing_ok=True)
