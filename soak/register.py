@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from soak import http_part, physics
+from soak import benches_part, http_part, physics
 from soak.bad_input import part as input_part
 from soak.figures import Part
 
@@ -16,6 +16,7 @@ PARTS: Mapping[str, Part] = MappingProxyType(
         "input": Part("Bad input", input_part.run, 13.0, "minutes"),
         "physics": Part("Physics at its edges", physics.physics, 100_000.0, "draws"),
         "http": Part("The page's routes", http_part.run, 300.0, "requests to each route"),
+        "benches": Part("Several benches on one server", benches_part.run, 1000.0, "events of each writer"),
     }
 )
 """All parts by name, in the order of the page."""

@@ -11,8 +11,10 @@ from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import quote
 
+import numpy as np
 import pytest
-from soak.database_server import DatabaseServer
+from soak.benches_part import WRITERS, try_writers
+from soak.database_server import DatabaseServer, database_server
 
 from spinewright.errors import SessionFileError, StoreError
 from spinewright.logbook.places import without_password
@@ -160,6 +162,16 @@ class TestOnAServer:
             for number in (1, 2, 3):
                 benches.add_event("b1", f"e{number}", moved)
             assert [one.id for one in benches.bench("b1").entries] == ["e1", "e2", "e3"]
+
+    def test_four_writers_lose_and_double_nothing_while_one_is_killed_and_the_server_goes_away(
+        self, database: DatabaseServer
+    ) -> None:
+        with database_server(safe=True) as server:  # here a commit has to be on the disk, since the server is stopped as if it crashed
+            found = try_writers(server, 25, np.random.default_rng(5))
+        assert found.faults == []
+        assert (found.lost, found.doubled) == (0, 0)
+        assert len(found.waits) >= WRITERS * 25
+        assert found.refused.total() > 0, "nobody noticed that the server was away"
 
 
 @pytest.fixture
