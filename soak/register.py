@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from soak import benches_part, http_part, physics
+from soak import benches_part, devices_part, http_part, physics
 from soak.bad_input import part as input_part
 from soak.figures import Part
 
@@ -17,6 +17,7 @@ PARTS: Mapping[str, Part] = MappingProxyType(
         "physics": Part("Physics at its edges", physics.physics, 100_000.0, "draws"),
         "http": Part("The page's routes", http_part.run, 300.0, "requests to each route"),
         "benches": Part("Several benches on one server", benches_part.run, 1000.0, "events of each writer"),
+        "devices": Part("Many devices at once", devices_part.run, 5.0, "minutes"),
     }
 )
 """All parts by name, in the order of the page."""
