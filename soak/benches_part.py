@@ -93,7 +93,11 @@ def try_writers(server: DatabaseServer, count: int, generator: Generator) -> Out
     with TemporaryDirectory() as name:
         crew = _Crew(address, Path(name), count)
         began = time.monotonic()
-        happenings = (crew.kill_one, partial(crew.cut, server), partial(_away, server))
+        happenings: tuple[Callable[[], object], ...] = (
+            crew.kill_one,
+            partial(crew.cut, server),
+            partial(_away, server),
+        )
         for moment, happens in zip(moments, happenings, strict=True):
             crew.until(partial(crew.has_come_to, float(moment)))
             before = crew.answers()
