@@ -6,9 +6,11 @@ import json
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
+from spinewright.cli import app
 from spinewright.cli.log_options import LOG_KINDS, Takes
-from spinewright.logbook import EVENTS, read, replay
+from spinewright.logbook import EVENTS, append, read, replay
 from spinewright.workflow.read_back import understood
 from tests.cli.conftest import Run
 
@@ -86,6 +88,45 @@ def test_a_cut_is_only_logged_when_it_is_sure(run: Run, shot: Path) -> None:
     said = run(*cut, "--sure").stdout
     assert "Cut 0.5 in off the nock end: 29 3/8 in from the nock throat" in said
     assert replay(read(shot)).now.build.throat_length == pytest.approx(29.375 * 0.0254)
+
+
+@pytest.fixture
+def _sitting_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("spinewright.cli.log.at_terminal", lambda: True)
+
+
+@pytest.mark.usefixtures("_sitting_there")
+def test_a_terminal_shows_what_a_cut_leaves_and_asks(shot: Path) -> None:
+    runner = CliRunner()
+    runner.invoke(app, ["log", str(shot), "safe-length", "--mark", "27 1/4 in", "--helper", "--backstop"])
+    cut = ["log", str(shot), "cut", "--throat-length", "29 3/8 in", "--carbon-length", "28 3/4 in"]
+    before = shot.read_bytes()
+    refused = runner.invoke(app, cut, input="\n")
+    told = " ".join(refused.stderr.split())
+    assert refused.exit_code == 1
+    assert shot.read_bytes() == before
+    for part in ("cannot be undone", "29 3/8 in would be left of 29 7/8 in", "longer than the shortest safe length"):
+        assert part in told
+    assert "Nobody has agreed yet to cut the shafts from 29 1/4 in to 28 3/4 in" in told
+    assert told.endswith("Nothing was logged.")
+    agreed = {"question": "agreed", "answer": "the owner of the bow, 2026-05-03, 28 3/4 in"}
+    append(shot, {"kind": "answers", "to": "consent", "answers": [agreed]})
+    logged = runner.invoke(app, cut, input="y\n")
+    assert logged.exit_code == 0
+    assert "stands since 2026-05-03 (the owner of the bow)" in " ".join(logged.stderr.split())
+    assert read(shot).events[-1].kind == "cut"
+
+
+@pytest.mark.usefixtures("_sitting_there")
+def test_a_cut_that_should_not_be_is_asked_for_otherwise(shot: Path) -> None:
+    runner = CliRunner()
+    runner.invoke(app, ["log", str(shot), "safe-length", "--mark", "29 1/2 in", "--helper", "--backstop"])
+    cut = ["log", str(shot), "cut", "--throat-length", "29 1/4 in", "--carbon-length", "28 5/8 in"]
+    refused = runner.invoke(app, cut, input="n\n")
+    told = " ".join(refused.stderr.split())
+    assert "0.25 in SHORTER than the shortest safe length" in told
+    assert "This cut should not be made" in told
+    assert refused.exit_code == 1
 
 
 def test_a_cut_below_the_mark_says_take_care(run: Run, shot: Path) -> None:

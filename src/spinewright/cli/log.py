@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Annotated, Any
@@ -78,8 +79,10 @@ def _log(file: Path, kind: LogKind, said: dict[str, Any]) -> None:
     from spinewright.workflow import log_event
 
     as_json = said.pop("as_json")
-    sure = bool(said.get("sure"))
-    logged = log_event(file, event_from(kind.event, said), sure=sure)
+    event, sure = event_from(kind.event, said), bool(said.get("sure"))
+    if kind.event == "cut" and not sure and at_terminal():
+        sure = _asked(file, event)
+    logged = log_event(file, event, sure=sure)
     if as_json:
         say_json(logged.to_json())
         return
@@ -91,6 +94,26 @@ def _log(file: Path, kind: LogKind, said: dict[str, Any]) -> None:
             *heading("Note:", sentences(logged.notices)),
         ]
     )
+
+
+def at_terminal() -> bool:
+    """Whether somebody sits there who can read a question and answer it."""
+    return sys.stdin.isatty() and sys.stderr.isatty()
+
+
+def _asked(file: Path, event: dict[str, Any]) -> bool:
+    """Whether the person says yes to what the cut leaves; nothing is logged, and the run ends, when they do not."""
+    from spinewright.workflow.cut_asked import cut_asked
+
+    asked = cut_asked(file, event)
+    typer.echo("\n".join([*heading("Before this cut is logged:", listing(asked.words)), ""]), err=True)
+    question = "Is the set cut so, as everybody concerned agreed?"
+    if not asked.allowed:
+        question = "This cut should not be made. Was it made all the same, so that it has to be logged?"
+    if not typer.confirm(question, default=False, err=True):
+        typer.echo("Nothing was logged.", err=True)
+        raise typer.Exit(1)
+    return True
 
 
 for _kind in LOG_KINDS:

@@ -204,7 +204,12 @@ LOG_KINDS = (
             _said("intended", "What was meant to come off."),
             _needed("throat_length", "Nock throat to shaft end, measured now."),
             _needed("carbon_length", "Shaft end to shaft end, measured now."),
-            Say("sure", "--sure", "You are sure; without it nothing is logged and what it leaves is said.", Takes.YES),
+            Say(
+                "sure",
+                "--sure",
+                "You are sure: nothing is asked. Without it a terminal asks, and a script is refused.",
+                Takes.YES,
+            ),
         ),
     ),
     LogKind(

@@ -148,5 +148,5 @@ def _not_sure(path: str | Path, event: Mapping[str, object]) -> InputError:
     )
     return SessionFileError(
         f"a cut cannot be undone: {left} from nock throat to shaft end would be left of {now}, and {safe}",
-        "say that you are sure (--sure) to log it",
+        "say that you are sure with --sure to log it from a script, or log it in a terminal, which asks",
     )

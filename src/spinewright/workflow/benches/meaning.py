@@ -21,13 +21,14 @@ from spinewright.evidence import (
 )
 from spinewright.evidence.groups import select
 from spinewright.logbook import BenchState
-from spinewright.units import Kind, parse, show
+from spinewright.units import Kind, parse
 from spinewright.workflow.benches.answers import Answer, last_answer
 from spinewright.workflow.benches.forecasts import forecast_json
 from spinewright.workflow.benches.gap_json import gap_json, gap_of, last_gap
 from spinewright.workflow.benches.room import Benches
 from spinewright.workflow.benches.tune_standing import standing_words
 from spinewright.workflow.benches.view import View
+from spinewright.workflow.cut_asked import cut_words
 from spinewright.workflow.read_back import last_seen
 from spinewright.workflow.showing import Json
 
@@ -114,24 +115,7 @@ def cut_confirm(view: View, event: Mapping[str, object]) -> Json:
 def _confirm(view: View, left: float) -> Json:
     state, voice = view.state, view.voice
     now, safe = state.now.build.throat_length, state.safe_length
-    system = voice.system
-    words = [
-        "A cut cannot be undone: a shaft does not grow.",
-        f"From nock throat to shaft end {show(left, Kind.LENGTH, system)} would be left of "
-        f"{show(now, Kind.LENGTH, system)}.",
-    ]
-    if safe is None:
-        words.append("No shortest safe length has been marked, so no cut can be logged.")
-    else:
-        spare = left - safe
-        edge = "longer" if spare >= 0.0 else "SHORTER"
-        words.append(
-            f"That is {show(abs(spare), Kind.LENGTH, system)} {edge} than the shortest safe length, "
-            f"{show(safe, Kind.LENGTH, system)}."
-        )
-        if spare < 0.0:
-            words.append("An arrow that short can fall off the rest behind the riser: do not cut it so, nor shoot it.")
-    words.append("At the saw: dust mask and eye protection, from the nock end only, the whole set alike, ends squared.")
+    words = list(cut_words(state, left, voice.system))
     return {
         "left": voice.quantity(left, Kind.LENGTH),
         "now": voice.quantity(now, Kind.LENGTH),
