@@ -8,6 +8,7 @@ from types import MappingProxyType
 from soak import benches_part, devices_part, http_part, physics
 from soak.bad_input import part as input_part
 from soak.figures import Part
+from soak.kills import part as kills_part
 
 __all__ = ["PARTS"]
 
@@ -18,6 +19,7 @@ PARTS: Mapping[str, Part] = MappingProxyType(
         "http": Part("The page's routes", http_part.run, 300.0, "requests to each route"),
         "benches": Part("Several benches on one server", benches_part.run, 1000.0, "events of each writer"),
         "devices": Part("Many devices at once", devices_part.run, 5.0, "minutes"),
+        "kills": Part("Killed at any moment", kills_part.run, 200.0, "kills of each act"),
     }
 )
 """All parts by name, in the order of the page."""
