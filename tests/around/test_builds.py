@@ -144,6 +144,22 @@ def test_a_shaft_thicker_than_the_round_allows_and_a_light_arrow_are_left_out() 
     assert len(_table(account, "In order").rows) == 1
 
 
+def test_a_limit_that_was_kept_leaves_out_what_breaks_it_and_says_so() -> None:
+    lines = ("shaft diameter at most 9.3 mm, 2026-01-02, an invented round", "peak weight at most 60 lb, 2026-01-02",
+             "Shaft diameter at most 9.0 mm, 2026-03-01, another invented round")  # fmt: skip
+    rows = [{"question": "limit", "answer": line} for line in lines]
+    kept = with_event(example(), {"kind": "answers", "to": "limits", "answers": rows})
+    account = asked("builds", kept, shafts=FEW, points=ONE_POINT)
+    assert [row[0] for row in _table(account, "Not ranked").rows] == ["thick, 100 gr"]
+    said = account.sentences[0]
+    assert "at most 0.3543 in" in said or "at most 0.354 in" in said  # 9.0 mm / 25.4, computed
+    assert "read on 2026-03-01, another invented round" in said
+    assert "leaves out thick, 100 gr" in said
+    other = asked("builds", kept, shafts=FEW, points=ONE_POINT, widest_shaft="9.3 mm")
+    assert len(_table(other, "In order").rows) == 2
+    assert not any("limit you kept" in one for one in other.sentences)
+
+
 def test_left_hander_reads_the_same_and_units_change_no_value() -> None:
     given = {"shafts": FEW, "points": "mass,kind,blades,blade area\n125 gr,fixed,3,0.2 in2\n", "for": "fixed heads"}
     right = asked("builds", example(), **given)

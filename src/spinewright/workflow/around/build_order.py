@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from spinewright.units import Kind
 from spinewright.workflow.around.account import Cell
 from spinewright.workflow.around.build_lists import Built
+from spinewright.workflow.around.looked_up import Rule
 from spinewright.workflow.showing import Voice
 
 if TYPE_CHECKING:
@@ -21,12 +22,16 @@ LIKELY = 0.5  # a build that can less likely be cut to fit comes after those tha
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """What was asked for, every build with what was found, and those that cannot be built with the reason."""
+    """What was asked for, every build with what was found, and those that cannot be built with the reason.
+
+    ``rule`` is the kept limit that says how thick a shaft may be, where one was taken.
+    """
 
     wish: str
     asked: Comparison
     found: tuple[tuple[Built, Compared], ...]
     impossible: tuple[tuple[str, str], ...]
+    rule: Rule | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from spinewright.logbook import BenchState
 from spinewright.units import FOOT, INCH, Kind, System
 from spinewright.workflow.around.account import Account, Cell, Plot, Series, Table
 from spinewright.workflow.around.build_order import Ranked, Row, Said, distance_of, in_order, range_of, text_of
-from spinewright.workflow.around.build_words import answer_of, cautions_of, rests_of, sentences_of
+from spinewright.workflow.around.build_words import answer_of, cautions_of, limit_of, rests_of, sentences_of
 from spinewright.workflow.showing import Voice
 
 __all__ = ["account_of"]
@@ -26,7 +26,7 @@ def account_of(state: BenchState, title: str, ranked: Ranked) -> Account:
         "builds",
         title,
         answer_of(ranked, rows, said),
-        tuple(sentences_of(rows, said)),
+        (*limit_of(ranked, said), *sentences_of(rows, said)),
         tuple(tables),
         (_plot(rows, said),) if rows else (),
         tuple(cautions_of(ranked, rows)),

@@ -7,7 +7,7 @@ from spinewright.logbook import BenchState
 from spinewright.units import Kind, System
 from spinewright.workflow.around.build_order import Ranked, Row, Said, distance_of, equals, text_of
 
-__all__ = ["answer_of", "cautions_of", "rests_of", "sentences_of"]
+__all__ = ["answer_of", "cautions_of", "limit_of", "rests_of", "sentences_of"]
 
 _NAMED = 5  # builds called by name in one sentence
 
@@ -15,7 +15,9 @@ _NAMED = 5  # builds called by name in one sentence
 def answer_of(ranked: Ranked, rows: list[Row], said: Said) -> str:
     """What comes first and what cannot be told apart from it."""
     if not rows:
-        return "None of these can be shot safely from this bow as listed: the reasons stand below."
+        return (
+            "None of these can be shot safely and within your limits from this bow as listed: the reasons stand below."
+        )
     first, text = rows[0], text_of(said.worth(rows[0].worth))
     what = f"{text} points an arrow" if said.points else f"a miss of {text}"
     lead = f"For {ranked.wish}, {first.built.name} comes first, with {what}."
@@ -26,6 +28,20 @@ def answer_of(ranked: Ranked, rows: list[Row], said: Said) -> str:
         return lead + (" No other that is likely to fit is within doubt of it." if len(rows) > 1 else "")
     reach = f"{100 * first.compared.reach:.0f} in 100"
     return f"{lead} Within doubt of it: {_listed(others)}. Of these it is the likeliest to fit ({reach})."
+
+
+def limit_of(ranked: Ranked, said: Said) -> list[str]:
+    """Which kept limit said how thick a shaft may be, and what it leaves out."""
+    rule = ranked.rule
+    if rule is None:
+        return []
+    out = [built.name for built, _ in ranked.found if built.setup.build.shaft.outer_diameter > rule.bound + 1e-9]
+    read = ", ".join(filter(None, (f"read on {rule.dated.isoformat()}", rule.where)))
+    left = f"leaves out {_listed(out)}" if out else "leaves none of these out"
+    return [
+        f"The limit you kept, shaft diameter {rule.sentence(said.voice.system)} ({read}), {left}. Where another holds, "
+        "answer the thickest shaft your round allows."
+    ]
 
 
 def sentences_of(rows: list[Row], said: Said) -> list[str]:

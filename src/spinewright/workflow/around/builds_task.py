@@ -17,6 +17,7 @@ from spinewright.workflow.around.answers import Answers
 from spinewright.workflow.around.build_lists import Built, OwnHead, OwnShaft, heads_of, rebuilt, shafts_of
 from spinewright.workflow.around.build_order import Ranked
 from spinewright.workflow.around.build_tables import account_of
+from spinewright.workflow.around.looked_up import Rule, kept_rules
 from spinewright.workflow.situations import situation_of
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
     wish, situation = answers.choice("for"), situation_of(state)
     purpose = _PURPOSES[wish]
     built, impossible = _builds(state, shafts_of(state, answers), heads_of(state, answers, purpose.head))
-    mark = state.safe_length
+    mark, rule = state.safe_length, None if answers.has("widest-shaft") else _thickest(state)
     asked = Comparison(
         history=situation.history,
         archer=state.archer,
@@ -66,13 +67,19 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
         shortest=state.now.rest_reach + REACH_MARGIN if mark is None else mark,
         marked=mark is not None,
         aim=replace(situation, purpose=_aimed(purpose.head)).aim,
-        widest=answers.maybe("widest-shaft"),
+        widest=answers.maybe("widest-shaft") if rule is None else rule.bound,
     )
     found = compare(asked, progress) if built else ()
     if not found:
         raise InputError("no listed arrow can be built for this bow", impossible[0][1], Place(field="shafts"))
     pairs = tuple(zip(built, found, strict=True))
-    return account_of(state, answers.task.title, Ranked(wish, asked, pairs, tuple(impossible)))
+    return account_of(state, answers.task.title, Ranked(wish, asked, pairs, tuple(impossible), rule))
+
+
+def _thickest(state: BenchState) -> Rule | None:
+    """The kept limit that allows the thinnest shafts only; None where none was kept."""
+    kept = [rule for rule in kept_rules(state, "shaft diameter") if not rule.least]
+    return min(kept, key=lambda rule: rule.bound, default=None)
 
 
 def _aimed(head: HeadKind) -> Purpose:

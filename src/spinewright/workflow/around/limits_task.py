@@ -2,33 +2,20 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from spinewright.equipment import LimitState, safety_limits
-from spinewright.errors import InputError, Place
 from spinewright.logbook import BenchState
-from spinewright.units import GRAIN, INCH, MILLIMETRE, Kind, System, parse, show
+from spinewright.units import GRAIN, INCH, MILLIMETRE, System, show
 from spinewright.workflow.around.account import Account, Cell, Table
 from spinewright.workflow.around.answers import Answers, day_in
+from spinewright.workflow.around.looked_up import RULED, Rule, read_rule
 from spinewright.workflow.showing import Voice
 
 __all__ = ["account"]
 
-_LINE = re.compile(r"(?P<about>[a-z -]+?)\s+at\s+(?P<edge>most|least)\s+(?P<value>.+)", re.IGNORECASE)
-_EXAMPLE = "write for example 'shaft diameter at most 9.3 mm, 2026-03-01, indoor round'"
-_KINDS: Mapping[str, Kind] = {
-    "shaft diameter": Kind.LENGTH,
-    "arrow length": Kind.LENGTH,
-    "arrow mass": Kind.MASS,
-    "arrow speed": Kind.SPEED,
-    "kinetic energy": Kind.ENERGY,
-    "peak weight": Kind.FORCE,
-    "let-off": Kind.FRACTION,
-    "head width": Kind.LENGTH,
-}
 _STALE = 365  # days after which a rule should be looked up again (rule books change by the season)
 _WIDE = 1.2816  # sds: the central 80 % of a normal doubt
 # One sd of what was typed. A calliper on a shaft, and a mass per length told to 0.1 gr/in: from memory of the tools;
@@ -36,21 +23,6 @@ _WIDE = 1.2816  # sds: the central 80 % of a normal doubt
 _CALLIPER = 0.02 * MILLIMETRE
 _DENSITY = 0.03 * GRAIN / INCH
 _TURNED = 0.25
-
-
-@dataclass(frozen=True, slots=True)
-class _Rule:
-    """One limit: of what, at least or at most, how much [SI], read on which day and where."""
-
-    about: str
-    least: bool
-    bound: float
-    dated: date
-    where: str
-
-    def sentence(self, system: System) -> str:
-        """'at most 9.3 mm'."""
-        return f"{'at least' if self.least else 'at most'} {show(self.bound, _KINDS[self.about], system)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +36,7 @@ class _Known:
 def account(state: BenchState, answers: Answers, _progress: Callable[[float], None]) -> Account:
     """How the build stands to every limit that was written down. Raises InputError for one that cannot be read."""
     voice = Voice(state.scope.hand, state.scope.system)
-    rules = [_read(line) for line in answers.lines("limit")]
+    rules = [read_rule(line) for line in answers.lines("limit")]
     own = [f"{one.about}: {one.says} (looked up {one.dated.isoformat()}; not checked here)." for one in state.limits]
     cautions = _cautions(state, voice.system)
     if not rules:
@@ -107,22 +79,6 @@ _RESTS = (
 def _cautions(state: BenchState, system: System) -> tuple[str, ...]:
     broken = [one.sentence(system) for one in safety_limits(state.now) if one.state is LimitState.BROKEN]
     return (*broken, "The bow maker's limits and the range's rules stand above every limit listed here.")
-
-
-def _read(line: str) -> _Rule:
-    what, *rest = (piece.strip() for piece in line.split(","))
-    match = _LINE.fullmatch(" ".join(what.split()))
-    place = Place(field="limit")
-    if match is None or not rest:
-        raise InputError(f"'{line}' is not a limit with the day it was read", _EXAMPLE, place)
-    about = match["about"].lower()
-    if about not in _KINDS:
-        raise InputError(f"'{about}' cannot be checked here", f"known are {', '.join(_KINDS)}", place)
-    try:
-        bound = parse(match["value"], _KINDS[about])
-    except InputError as error:
-        raise error.at(field="limit") from None
-    return _Rule(about, match["edge"].lower() == "least", bound, day_in(rest[0], "limit"), ", ".join(rest[1:]))
 
 
 def _today(state: BenchState, answers: Answers) -> date | None:
@@ -171,7 +127,7 @@ def _speed(state: BenchState) -> _Known:
     return _Known(arrow.launch.speed, arrow.speed_doubt)
 
 
-def _verdict(rule: _Rule, known: _Known | None) -> str:
+def _verdict(rule: Rule, known: _Known | None) -> str:
     if known is None:
         return _UNKNOWN
     over = (known.value - rule.bound) * (1.0 if rule.least else -1.0)
@@ -181,8 +137,8 @@ def _verdict(rule: _Rule, known: _Known | None) -> str:
     return _KEPT if over >= -same else _BROKEN
 
 
-def _row(rule: _Rule, known: _Known | None, said: str, today: date | None, voice: Voice) -> tuple[Cell, ...]:
-    kind = _KINDS[rule.about]
+def _row(rule: Rule, known: _Known | None, said: str, today: date | None, voice: Voice) -> tuple[Cell, ...]:
+    kind = RULED[rule.about]
     yours: Cell = _UNKNOWN
     if known is not None:
         doubt = known.doubt or None
@@ -192,7 +148,7 @@ def _row(rule: _Rule, known: _Known | None, said: str, today: date | None, voice
     return rule.about, yours, rule.sentence(voice.system), said, read_on, rule.where
 
 
-def _sentences(rules: list[_Rule], verdicts: list[str], today: date | None) -> list[str]:
+def _sentences(rules: list[Rule], verdicts: list[str], today: date | None) -> list[str]:
     said = []
     if today is None:
         said.append("No day is known to count from, so no limit is called old: answer 'the day to count from'.")
@@ -205,7 +161,7 @@ def _sentences(rules: list[_Rule], verdicts: list[str], today: date | None) -> l
     return said
 
 
-def _answer(rules: list[_Rule], verdicts: list[str], stale: set[str]) -> str:
+def _answer(rules: list[Rule], verdicts: list[str], stale: set[str]) -> str:
     pairs = list(zip(rules, verdicts, strict=True))
     broken = dict.fromkeys(rule.about for rule, said in pairs if said == _BROKEN)
     unsettled = dict.fromkeys(rule.about for rule, said in pairs if said in (_UNKNOWN, _NEAR))
