@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from soak import benches_part, devices_part, http_part, physics
+from soak.adverse import part as adverse_part
 from soak.bad_input import part as input_part
 from soak.figures import Part
 from soak.kills import part as kills_part
@@ -20,6 +21,7 @@ PARTS: Mapping[str, Part] = MappingProxyType(
         "benches": Part("Several benches on one server", benches_part.run, 1000.0, "events of each writer"),
         "devices": Part("Many devices at once", devices_part.run, 5.0, "minutes"),
         "kills": Part("Killed at any moment", kills_part.run, 200.0, "kills of each act"),
+        "adverse": Part("Adverse circumstances", adverse_part.run, 20.0, "tries of each"),
     }
 )
 """All parts by name, in the order of the page."""

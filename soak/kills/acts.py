@@ -12,7 +12,7 @@ from typing import Protocol
 
 from soak.kills.child import Ended, Work, killed, undisturbed
 
-__all__ = ["Act", "Forked", "Judged", "broken_store", "dump", "rows_of"]
+__all__ = ["Act", "Forked", "ForkedAct", "Judged", "broken_store", "dump", "rows_of"]
 
 
 @dataclass(slots=True)
@@ -67,6 +67,13 @@ class Act(Protocol):
         """What is there after the kill, and once the act was done again to its end."""
 
 
+class ForkedAct(Act, Protocol):
+    """An act that is done in one child."""
+
+    def work(self, folder: Path) -> Work:
+        """What the child does."""
+
+
 class Forked(ABC):
     """What the acts share that are done and killed in one child."""
 
@@ -110,7 +117,7 @@ def dump(path: Path) -> str:
         return "\n".join(connection.iterdump())
 
 
-def rows_of(path: Path, table: str) -> list[tuple[object, ...]]:
+def rows_of(path: Path, table: str, columns: str = "*") -> list[tuple[object, ...]]:
     """Every row of ``table`` in the store at ``path``, by its first column."""
     with closing(sqlite3.connect(path)) as connection:
-        return connection.execute(f"SELECT * FROM {table} ORDER BY 1").fetchall()  # noqa: S608 - a name of our own
+        return connection.execute(f"SELECT {columns} FROM {table} ORDER BY 1").fetchall()  # noqa: S608 - our own names

@@ -13,11 +13,12 @@ from typing import Any
 from soak.kills.acts import Judged, broken_store
 from soak.kills.child import Child, Ended, Tell, fork
 
-__all__ = ["LogOverPage", "asked", "serving"]
+__all__ = ["SENT", "LogOverPage", "asked", "request", "serving"]
 
 _STARTS, _ANSWERS = 60.0, 30.0  # s that a busy machine is given
-_SENT = 9
 _BENCH = "b1"
+SENT = 9
+"""How many things are sent."""
 
 
 def asked(port: int, method: str, path: str, body: object = None) -> tuple[int, Any]:
@@ -53,7 +54,7 @@ def serving(folder: Path) -> tuple[Child, int]:
     raise RuntimeError(f"the page did not start: {line or server.ended()}")
 
 
-def _request(number: int) -> tuple[str, str, object]:
+def request(number: int) -> tuple[str, str, object]:
     """What is sent ``number``-th: a hole tapped in, another, an event that ends the walk, and so on."""
     if number % 3 == 2:
         return "PUT", f"/api/benches/{_BENCH}/events/k{number}", {"event": {"kind": "settings good"}}
@@ -95,8 +96,8 @@ class LogOverPage:
         server, port = serving(folder)
 
         def send(tell: Tell) -> None:
-            for number in range(_SENT):
-                status, answer = asked(port, *_request(number))
+            for number in range(SENT):
+                status, answer = asked(port, *request(number))
                 if status != 200:
                     raise RuntimeError(f"thing {number} was answered with {status}: {answer}")
                 tell(f"k{number}")
@@ -148,8 +149,8 @@ def _sent_again(folder: Path) -> list[str]:
 
     try:
         with served_benches(folder) as benches:
-            for number in range(_SENT):
-                _method, path, body = _request(number)
+            for number in range(SENT):
+                _method, path, body = request(number)
                 assert isinstance(body, dict)  # noqa: S101 - made above
                 if "event" in body:
                     log_to_bench(benches, _BENCH, f"k{number}", body["event"], System.INCH)
@@ -160,6 +161,6 @@ def _sent_again(folder: Path) -> list[str]:
         return [f"the store could not be gone on with: {error}"]
     wanted = ["w0", "k2", "w1", "k5", "w2", "k8"]
     kept = _kept(folder)
-    if events != wanted or kept != [f"k{number}" for number in range(_SENT)]:
+    if events != wanted or kept != [f"k{number}" for number in range(SENT)]:
         return [f"sent again, {events} with {kept} is there"]
     return []

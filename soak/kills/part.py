@@ -91,7 +91,10 @@ def run(amount: float, rng: Generator) -> Figures:
     rows, faults = [], []
     for act in ACTS.values():
         made = act()
-        found = kill_often(made, kills, rng)
+        try:
+            found = kill_often(made, kills, rng)
+        except Exception as error:  # the other acts are still killed
+            found = Count(faults=[f"it broke off: {type(error).__name__}: {error}"])
         rows.append(_row(made.about, found))
         faults += [f"{made.about}, {one}" for one in found.faults]
     named = faults if len(faults) <= _MOST_NAMED else [*faults[:_MOST_NAMED], f"and {len(faults) - _MOST_NAMED} more"]

@@ -36,7 +36,7 @@ class BroughtUp(Forked):
             opening.migrate(engine, version)
             engine.dispose()
             self._tables[version] = _schema(path)
-            _putrows_of(path)
+            _put_rows(path)
             (path.parent / "pairing").write_text("a token that all phones shared", encoding="utf-8")
         self._versions = ["", *[one for one in self._tables if one not in ("", HEAD)]]
 
@@ -70,7 +70,8 @@ class BroughtUp(Forked):
             found.half += 1
         found.lost = int(bool(ended.told) and version != self._head)
         found.untold = int(not ended.told and version == self._head)
-        rows = {table: rows_of(path, table) for table in _KEPT_ROWS} if version else {}
+        columns = {table: _columns(path, table) for table in _KEPT_ROWS} if version else {}
+        rows = {table: rows_of(path, table, columns[table]) for table in columns}
         if self._began:
             found.lost += _KEPT - len(rows.get("events", ()))
         found.half += _bad_backups(folder / "store" / "backups")
@@ -78,14 +79,16 @@ class BroughtUp(Forked):
         again = self.killed(folder, None)
         if again.broke or _schema(path) != self._tables[self._head]:
             found.faults.append(f"it could not be opened after the kill: {again.broke}")
-        elif rows and any(rows_of(path, table) != kept for table, kept in rows.items()):
+        elif rows and any(rows_of(path, table, columns[table]) != kept for table, kept in rows.items()):
             found.faults.append("opened again, other rows are there")
         return found
 
 
-def _putrows_of(path: Path) -> None:
+def _put_rows(path: Path) -> None:
     with closing(sqlite3.connect(path)) as connection, connection:
-        connection.execute("INSERT INTO benches VALUES ('b1', 'invented', 0, '2026-01-01', '2026-01-02', 4)")
+        connection.execute(
+            "INSERT INTO benches (id, name, invented, made, used, revision) VALUES ('b1', 'one', 0, 'x', 'x', 4)"
+        )
         connection.execute("INSERT INTO heads (bench, text, assumed, saved) VALUES ('b1', 'format = 1', '[]', 'x')")
         for number in range(_KEPT):
             text = f'[[event]]\nkind = "settings good"\nid = "e{number}"\n'
@@ -100,6 +103,12 @@ def _schema(path: Path) -> str:
     with closing(sqlite3.connect(path)) as connection:
         rows = connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY name").fetchall()
     return "\n".join(re.sub(r"\s+", " ", row[0]) for row in rows)
+
+
+def _columns(path: Path, table: str) -> str:
+    """The columns that a table has in this version; later ones may add to them."""
+    with closing(sqlite3.connect(path)) as connection:
+        return ", ".join(row[1] for row in connection.execute(f"PRAGMA table_info({table})"))
 
 
 def _version(path: Path) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import shutil
 import sqlite3
 from contextlib import closing, suppress
 from datetime import UTC, datetime
@@ -14,6 +16,7 @@ __all__ = ["back_up"]
 
 _BACKUPS = 14  # dated copies that are kept
 _WAIT = 10.0  # s that another process may hold the file
+_PAGE = 4096  # bytes
 
 
 def back_up(path: Path, folder: Path) -> None:
@@ -33,10 +36,21 @@ def back_up(path: Path, folder: Path) -> None:
         with closing(sqlite3.connect(path, timeout=_WAIT)) as connection:
             connection.execute("VACUUM INTO ?", (str(part),))
         settle(part, wanted)
-    except (OSError, sqlite3.Error):
+    except (OSError, sqlite3.Error) as error:
+        full = isinstance(error, sqlite3.Error) and _is_full(folder)  # SQLite calls that an I/O error at times
         with suppress(OSError):
             part.unlink(missing_ok=True)
+        if full:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) from error
         raise
     others = sorted(one for one in folder.glob("benches-*.sqlite") if one != wanted)
     for old in others[: 1 - _BACKUPS]:  # the one just made stays, also where the clock has gone back
         old.unlink(missing_ok=True)
+
+
+def _is_full(folder: Path) -> bool:
+    """Whether its disk has no room for another page of a store."""
+    try:
+        return shutil.disk_usage(folder).free < _PAGE
+    except OSError:
+        return False
