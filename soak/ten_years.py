@@ -16,13 +16,14 @@ from sqlalchemy import insert
 from spinewright.logbook import event_text
 from spinewright.logbook.head import head_text
 from spinewright.logbook.places import STORE_NAME
-from spinewright.logbook.store import EventRow, HeadRow, NewBench, Store, open_store
+from spinewright.logbook.store import EventRow, HeadRow, NewBench, open_store
 from spinewright.logbook.store.opening import engine_for
 from spinewright.logbook.store.rows import AnswerRow
 from spinewright.logbook.store.tables import taps
 from spinewright.units import Hand, System
 from spinewright.workflow.benches.starting import quick_values
 from spinewright.workflow.benches.walks import Walk, tap_from, walk_event
+from spinewright.workflow.showing import Json
 
 __all__ = ["Bow", "Walked", "build", "drawn_bows", "event_rows", "head_row", "walked"]
 
@@ -78,8 +79,8 @@ def drawn_bows(bows: int, shots: int, rng: Generator) -> list[Bow]:
     ]
 
 
-def build(folder: Path, bows: list[Bow], rng: Generator, answer: AnswerRow | None = None, answers: int = 0) -> None:
-    """The logbook of ``bows`` in ``folder``; each has ``answers`` copies of ``answer`` besides.
+def build(folder: Path, bows: list[Bow], rng: Generator, answer: Json | None = None, answers: int = 0) -> None:
+    """The logbook of ``bows`` in ``folder``; each has ``answers`` times the same ``answer`` to 'next' over its years.
 
     Benches are made by the store's own function; taps are inserted in bulk, as the rows that tapping leaves.
     """
@@ -88,11 +89,15 @@ def build(folder: Path, bows: list[Bow], rng: Generator, answer: AnswerRow | Non
     try:
         for bow in bows:
             walks = list(walked(bow, rng))
-            store.make(NewBench(bow.id, bow.name, True, head_row(bow), tuple(event_rows(walks, rng))))
+            events = tuple(event_rows(walks, rng))
+            store.make(NewBench(bow.id, bow.name, True, head_row(bow), events))
             if bow.tapped:
                 with engine.connect().execution_options(writes=True) as connection, connection.begin():
                     connection.execute(insert(taps), _tap_rows(bow, walks))
-            _answered(store, bow, answer, answers)
+            for number in range(answers if answer is not None else 0):
+                after = len(events) * (number + 1) // answers
+                told = {"fingerprint": "", "events": after, "wishes": {}, "body": answer}
+                store.add_answer(bow.id, AnswerRow("next", after, json.dumps(told)))
     finally:
         engine.dispose()
         store.close()
@@ -162,9 +167,3 @@ def _tap_rows(bow: Bow, walks: list[Walked]) -> list[dict[str, str]]:
         for one in walks
         for tap, body in one.taps.items()
     ]
-
-
-def _answered(store: Store, bow: Bow, answer: AnswerRow | None, answers: int) -> None:
-    if answer is not None:
-        for _ in range(answers):
-            store.add_answer(bow.id, answer)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -12,6 +14,8 @@ from spinewright.workflow.benches.kept import Kept
 from spinewright.workflow.benches.room import Benches
 
 __all__ = ["Answer", "all_answers", "fingerprint", "keep_answer", "last_answer", "wishes_known"]
+
+_EVENTS = re.compile(r'\{"fingerprint": "[0-9a-f]*", "events": (\d{1,9}),')
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +44,18 @@ def last_answer(benches: Benches, kept: Kept, what: str) -> Answer | None:
     return Answer(wrapped["body"], wrapped["wishes"], row.revision, wrapped["events"], fresh)
 
 
-def all_answers(benches: Benches, kept: Kept, what: str) -> list[Answer]:
-    """Every answer, oldest first; none of them is called fresh."""
+def all_answers(
+    benches: Benches, kept: Kept, what: str, wanted: Callable[[int], bool] = lambda _events: True
+) -> list[Answer]:
+    """Every answer, oldest first, of which the number of events it was worked out from is ``wanted``; none is fresh."""
     found = []
     for row in benches.answers(kept.row.id, what):
+        said = _EVENTS.match(row.body)  # answers are long, and most are not of the page that is looked at
+        if said is not None and not wanted(int(said[1])):
+            continue
         wrapped = json.loads(row.body)
-        found.append(Answer(wrapped["body"], wrapped["wishes"], row.revision, wrapped["events"], False))
+        if wanted(wrapped["events"]):
+            found.append(Answer(wrapped["body"], wrapped["wishes"], row.revision, wrapped["events"], False))
     return found
 
 

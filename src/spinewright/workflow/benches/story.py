@@ -22,7 +22,7 @@ from spinewright.workflow.undoing import undone_words
 
 __all__ = ["story_json"]
 
-_AT_ONCE = 100  # entries of one page; after ten years there are thousands
+_AT_ONCE = 50  # entries of one page; after ten years there are thousands
 _MOST_SAID = 4096
 _SAID: dict[str, tuple[str, ...]] = {}  # what was replayed once, oldest first
 
@@ -33,6 +33,7 @@ def story_json(benches: Benches, view: View, upto: int | None = None) -> Json:
     last = many if upto is None else min(max(upto, 1), many)
     first = max(last - _AT_ONCE + 1, 1)
     told = range(first, last + 1)
+    believed = all_answers(benches, view.kept, "next", lambda events: first - 1 <= events <= last)
     return {
         "events": _events(view, told),
         "earlier": _page(view, first - 1) if first > 1 else None,
@@ -40,9 +41,7 @@ def story_json(benches: Benches, view: View, upto: int | None = None) -> Json:
         "ledger": _ledger(view),
         "put_back": list(logbook.put_back(view.state)),
         "gaps": _gaps(view, told),
-        "beliefs": [
-            _belief(one, view) for one in all_answers(benches, view.kept, "next") if first - 1 <= one.events <= last
-        ],
+        "beliefs": [_belief(one, view) for one in believed],
         "export": f"/api/benches/{view.kept.row.id}/export",
     }
 
