@@ -81,7 +81,7 @@ def test_two_processes_give_what_one_gives_and_a_killed_one_costs_only_time(
     assert (tmp_path / "died").exists()
 
 
-@pytest.mark.slow
+@pytest.mark.endurance
 def test_a_cluster_of_two_workers_gives_the_same_and_a_killed_one_costs_only_time(
     tmp_path: Path, alone: list[Record]
 ) -> None:

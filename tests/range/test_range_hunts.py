@@ -1,4 +1,4 @@
-"""Twenty hunts by both players: rules kept, books right, the same again, the same for a left-hander."""
+"""Six hunts by both players, or twenty: rules kept, books right, the same again, the same for a left-hander."""
 
 from __future__ import annotations
 
@@ -30,18 +30,27 @@ def scores(records: Sequence[Record], player: str) -> list[dict[str, Any]]:
 
 
 @pytest.mark.slow
-def test_twenty_worlds() -> None:
+@pytest.mark.parametrize(
+    ("worlds", "same_walks"), [(6, 3), pytest.param(20, 15, marks=pytest.mark.endurance)], ids=["six", "twenty"]
+)
+def test_worlds(worlds: int, same_walks: int) -> None:
     # One test, because the hunts are what takes the time: played once, looked at in six ways.
-    records = [play(replace(job, best=False, most_steps=MOST)) for job in jobs_for(20, 4000, 0, FEW)]
-    _twenty_worlds_of_every_kind_end(records)
-    _both_players_are_dealt_the_same_first_walk(records)
+    records = [play(replace(job, best=False, most_steps=MOST)) for job in _jobs(worlds)]
+    _worlds_of_every_kind_end(records)
+    _both_players_are_dealt_the_same_first_walk(records, same_walks)
     _no_cut_comes_first_and_none_is_below_the_mark(records)
     _the_adviser_never_cuts_an_arrow_that_reads_stiff(records)
     _it_shoots_less_than_the_hand_rule_and_closes_the_gap(records)
     _an_archer_too_wide_is_told_so_and_keeps_the_shaft(records)
 
 
-def _twenty_worlds_of_every_kind_end(records: list[Record]) -> None:
+def _jobs(worlds: int) -> list[Job]:
+    """The first ``worlds`` of the campaign's order, or the first of every kind when they are as many as kinds."""
+    jobs = jobs_for(max(worlds, 20), 4000, 0, FEW)
+    return list({job.kind: job for job in reversed(jobs)}.values()) if worlds == len(WorldKind) else jobs
+
+
+def _worlds_of_every_kind_end(records: list[Record]) -> None:
     assert {r["kind"] for r in records} == {kind.name for kind in WorldKind}
     for score in scores(records, HAND) + scores(records, ADVISER):
         assert score["said"]
@@ -73,9 +82,10 @@ def _the_adviser_never_cuts_an_arrow_that_reads_stiff(records: list[Record]) -> 
 
 
 def _it_shoots_less_than_the_hand_rule_and_closes_the_gap(records: list[Record]) -> None:
-    # Computed with this range: over 52 worlds the hand rule shoots 75 arrows; a wide margin for twenty.
+    # Computed with this range: over 52 worlds the hand rule shoots 75 arrows; a wide margin for twenty, wider for six.
     ours, hand = scores(records, ADVISER), scores(records, HAND)
-    assert sum(s["arrows"] for s in ours) < 0.9 * sum(s["arrows"] for s in hand)
+    most = 0.9 if len(records) >= 20 else 1.0
+    assert sum(s["arrows"] for s in ours) < most * sum(s["arrows"] for s in hand)
     telling = [r["scores"][ADVISER] for r in records if r["kind"] != WorldKind.WIDE.name]
     assert sum(s["gap"] for s in telling) < 0.6 * sum(s["start_gap"] for s in telling)
 
@@ -99,7 +109,7 @@ def test_a_left_handed_hunt_is_the_mirror_to_the_last_digit() -> None:
     assert right["scores"] == left["scores"]
 
 
-def _both_players_are_dealt_the_same_first_walk(records: list[Record]) -> None:
+def _both_players_are_dealt_the_same_first_walk(records: list[Record], least: int) -> None:
     """... unless one of them did something to bow or nock before."""
     same = 0
     for record in records:
@@ -108,7 +118,7 @@ def _both_players_are_dealt_the_same_first_walk(records: list[Record]) -> None:
         assert first[0]["amount"] == 3
         assert 2 <= first[1]["amount"] <= 12
         same += first[0]["true"] == first[1]["true"]
-    assert same >= 15
+    assert same >= least
 
 
 @pytest.mark.slow

@@ -142,6 +142,7 @@ class WholeStroke:
         return np.asarray(out)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("drops_after", "plane"), [(0.11, 0), (9.0, 1)])
 def test_every_disturbance_against_solve_ivp(drops_after: float, plane: int) -> None:
     # same basis, nothing dropped: what is left is the kernel's step and its table of shapes
@@ -165,6 +166,7 @@ class OnPushingRest(WholeStroke):
         return super().press(depth) if self.pressed[-1] else np.zeros_like(depth)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("drops_after", "lift"), [(0.11, 1.0), (9.0, -1.0)])
 def test_a_rest_that_only_pushes_against_solve_ivp(drops_after: float, lift: float) -> None:
     free, moving = build_rod(arrow(), functions=12, modes=10, static_functions=12), bow_in_motion()
