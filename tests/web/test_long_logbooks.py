@@ -18,7 +18,7 @@ from spinewright.workflow.benches import open_benches
 from spinewright.workflow.read_back import understood
 from tests.web.benches_samples import make, served
 
-LONG = Bow("blong", "invented long bow", Hand.LEFT, walks=170, scatter=0.02, tapped=True)
+LONG = Bow("blong", "invented long bow", Hand.LEFT, walks=90, scatter=0.02, tapped=True)
 SHORT = replace(LONG, id="bshort", walks=25)
 
 
@@ -43,7 +43,7 @@ def test_the_story_is_told_page_by_page_each_entry_once_and_as_it_was_understood
             assert client.get(told["earlier"]).status_code == 200
             told = client.get(f"/api{told['earlier'].replace('/b/', '/benches/')}").json()
             assert told["later"] is not None
-    assert [len(page) for page in pages] == [26, 50, 50, 50, 50]
+    assert [len(page) for page in pages] == [20, 50, 50]
     events = [one for page in pages for one in page]
     assert [one["number"] for one in events] == list(range(1, len(session.events) + 1))
     assert [one["id"] for one in events] == [one.id for one in session.events]
@@ -60,9 +60,9 @@ def test_a_page_of_the_story_that_is_none_is_the_last_one(years: Path) -> None:
             assert client.get("/api/benches/blong/story", params={"upto": upto}).json() == last
         assert [one["number"] for one in client.get("/api/benches/blong/story?upto=0").json()["events"]] == [1]
         page = client.get("/b/blong/story").text
-        assert 'href="/b/blong/story?upto=176"' in page
+        assert 'href="/b/blong/story?upto=70"' in page
         assert ">Later entries<" not in page
-        assert 'href="/b/blong/story"' in client.get("/b/blong/story?upto=176").text
+        assert 'href="/b/blong/story"' in client.get("/b/blong/story?upto=70").text
 
 
 def test_of_many_benches_the_latest_are_told_in_full_and_the_others_by_name_without_being_read(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from spinewright.errors import StoreError
 
-__all__ = ["clear_parts", "exclusive", "make", "put", "replace_content", "settle"]
+__all__ = ["clear_parts", "exclusive", "make", "put", "replace_content", "settle", "settle_new"]
 
 _OLD = 3600.0  # s; what a killed process was writing that long ago, nobody is writing any more
 # what a file system answers that has no second names, and one that syncs no folders
@@ -98,6 +98,18 @@ def settle(part: Path, path: Path) -> None:
     finally:
         os.close(descriptor)
     os.replace(part, path)
+    _sync_folder(path)
+
+
+def settle_new(part: Path, path: Path) -> None:
+    """:func:`settle` for a name that nobody has yet. Raises FileExistsError, OSError; ``part`` is there still then."""
+    descriptor = os.open(part, os.O_RDWR)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+    _name_new(part, path)
+    part.unlink(missing_ok=True)
     _sync_folder(path)
 
 
