@@ -17,10 +17,13 @@ from spinewright.report.style import FAINT, INK, OCHRE, QUIET
 
 __all__ = ["paper_pdf", "print_papers"]
 
+_TEXT_PT = 10.5
+_LEAST = 78  # per cent of it that a page may be made smaller to: 8.2 pt, still read at arm's length at the bench
+_FLOWING_PT = 9.0  # of what is not made to fit but goes on to a second page
 _HEAD = f"""#set document(date: none)
 #set page(paper: "a4", margin: (x: 18mm, y: 16mm), footer: context [#text(8pt, fill: rgb("{QUIET}"))[#foot #h(1fr) \
 #counter(page).display("1 / 1", both: true)]])
-#set text(font: "Libertinus Serif", size: 10.5pt, fill: rgb("{INK}"), lang: "en", hyphenate: false)
+#set text(font: "Libertinus Serif", size: {_TEXT_PT}pt, fill: rgb("{INK}"), lang: "en", hyphenate: false)
 #set par(justify: false, leading: 0.55em)
 #let line-colour = rgb("{FAINT}")
 #let care(body) = block(stroke: (left: 2pt + rgb("{OCHRE}")), inset: (left: 6pt, y: 2pt), body)
@@ -145,7 +148,7 @@ def _signature(block: Mapping[str, Any]) -> str:
     return (
         f"#v(8pt)\n#block(breakable: false)[#text({_text(block['text'])})\n#v(14pt)\n"
         "#grid(columns: (2fr, 1fr), column-gutter: 12mm, line(length: 100%, stroke: 0.5pt), "
-        "line(length: 100%, stroke: 0.5pt), text(8pt)[Name and signature], text(8pt)[Date])]"
+        "line(length: 100%, stroke: 0.5pt), [Name and signature], [Date])]"
     )
 
 
@@ -163,8 +166,11 @@ def _beside(block: Mapping[str, Any]) -> str:
 
 
 def _fitted(block: Mapping[str, Any]) -> str:
-    """Set at the largest of some sizes at which it fits under a title; made wider as much as it is made smaller."""
-    sizes = ", ".join(f"{one / 100:.2f}" for one in range(100, 42, -2))
+    """Set at the largest of some sizes at which it fits under a title; made wider as much as it is made smaller.
+
+    What does not fit at the smallest that is easily read goes on to further pages instead.
+    """
+    sizes = ", ".join(f"{one / 100:.2f}" for one in range(100, _LEAST - 1, -2))
     return (
         f"#layout(size => {{ let body = [#set par(spacing: 0.75em)\n{_blocks(block['blocks'])}]; "
         f"let room = size.height - {_TITLE_MM}mm; let sizes = ({sizes}); "
@@ -173,7 +179,8 @@ def _fitted(block: Mapping[str, Any]) -> str:
         "while low < last { let half = calc.quo(low + last, 2); "
         "if high(sizes.at(half)) <= room { last = half } else { low = half + 1 } }; "
         "let s = sizes.at(low); "
-        "scale(s * 100%, origin: top + left, reflow: true, block(width: size.width / s, body)) })"
+        f"if high(s) > room [#set text(size: {_FLOWING_PT}pt); #body] else {{ "
+        "scale(s * 100%, origin: top + left, reflow: true, block(width: size.width / s, body)) } })"
     )
 
 

@@ -101,5 +101,8 @@ def beside(left: Sequence[Json], right: Sequence[Json]) -> Json:
 
 
 def fitted(blocks: Sequence[Json]) -> Json:
-    """Blocks made smaller, all alike, until they fit on one page under its title; nothing is true to scale then."""
+    """Blocks made smaller, all alike, until they fit on one page under its title; nothing is true to scale then.
+
+    What would have to be set smaller than 8 pt for that goes on to further pages.
+    """
     return {"block": "fitted", "blocks": list(blocks)}
