@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import sys
 from pathlib import Path
 
 import pytest
@@ -84,3 +85,19 @@ def test_what_killed_writers_left_goes_when_it_is_old_enough_to_be_nobodys(tmp_p
         os.utime(one, (1.0e9, 1.0e9))
     safe_write.put(path, b"whole")
     assert sorted(os.listdir(tmp_path)) == sorted([young.name, other.name, path.name])
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="locks are others there")
+def test_one_who_never_ends_writing_is_not_waited_for_for_ever(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "x.toml"
+    path.write_bytes(b"old")
+    monkeypatch.setattr(safe_write, "_PATIENCE", 0.1)
+    with (
+        safe_write.exclusive(path),
+        pytest.raises(StoreError, match=r"held by another program.*nothing was changed"),
+        safe_write.exclusive(path),
+    ):
+        raise AssertionError("both were let in")
+    with safe_write.exclusive(path) as real:
+        safe_write.replace_content(real, b"new")
+    assert path.read_bytes() == b"new"

@@ -243,8 +243,12 @@ from spinewright.logbook import append, read
 path, seed = sys.argv[1], int(sys.argv[2])
 chance = random.Random(seed)
 append(path, {"kind": "settings good"})  # loads everything before the clock runs
+began = time.perf_counter()
+for one in range(3):
+    append(path, {"kind": "settings good"})
+usual = (time.perf_counter() - began) / 3  # a busy machine with a slow disk takes many times as long as a quiet one
 start = open(path, "rb").read()
-known, killed_amid = 1, 0
+known, killed_amid = 4, 0
 for round in range(20):
     report, tell = os.pipe()
     child = os.fork()
@@ -256,7 +260,7 @@ for round in range(20):
         finally:
             os._exit(1)
     os.close(tell)
-    time.sleep(chance.uniform(0.005, 0.15))
+    time.sleep(chance.uniform(0.1, 5.0) * usual)
     os.kill(child, signal.SIGKILL)
     os.waitpid(child, 0)
     acknowledged = 0
@@ -288,7 +292,7 @@ class TestOthers:
         )
         assert run.returncode == 0, run.stderr
         told = json.loads(run.stdout)
-        assert told["events"] > 10  # the writers did write in between
+        assert told["events"] > 14  # the writers did write in between
         assert len(read(path).events) == told["events"] + 1
         assert path.read_text().startswith(BARE_SESSION)
 

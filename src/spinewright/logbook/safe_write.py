@@ -14,6 +14,7 @@ from spinewright.errors import StoreError
 
 __all__ = ["clear_parts", "exclusive", "make", "put", "replace_content", "settle", "settle_new"]
 
+_PATIENCE, _PAUSE = 10.0, 0.02  # s that another who writes is waited for, and between two looks
 _OLD = 3600.0  # s; what a killed process was writing that long ago, nobody is writing any more
 # what a file system answers that has no second names, and one that syncs no folders
 _NO_LINKS = frozenset({errno.EPERM, errno.EACCES, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK})
@@ -29,6 +30,11 @@ def exclusive(path: Path) -> Iterator[Path]:
     try:
         real = path.resolve()
         descriptor = _locked(real)
+    except BlockingIOError as error:
+        raise StoreError(
+            f"{path} is held by another program that does not come to its end; nothing was changed. See what it waits "
+            "for, and try again."
+        ) from error
     except OSError as error:
         raise StoreError(f"{path} could not be locked ({error.strerror or error}); nothing was changed.") from error
     try:
@@ -200,10 +206,14 @@ else:
         """The file itself is locked; if it was replaced while this process waited, the new one is locked instead."""
         import fcntl
 
+        until = time.monotonic() + _PATIENCE
         while True:
             descriptor = os.open(path, os.O_RDONLY)
-            fcntl.flock(descriptor, fcntl.LOCK_EX)
-            with suppress(FileNotFoundError):
+            with suppress(FileNotFoundError, BlockingIOError):
+                fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
                 if os.path.samestat(os.fstat(descriptor), path.stat()):
                     return descriptor
             os.close(descriptor)
+            if time.monotonic() > until:
+                raise BlockingIOError
+            time.sleep(_PAUSE)
