@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,11 +14,13 @@ from soak.ten_years import Bow, build, event_rows, head_row, walked
 
 from spinewright import logbook
 from spinewright.logbook import events as ev
-from spinewright.logbook.store import NewBench, open_store
-from spinewright.units import Hand
-from spinewright.workflow.benches import open_benches
+from spinewright.logbook.store import NewBench, Whole, open_store
+from spinewright.units import Hand, System
+from spinewright.workflow.benches import Kept, open_benches, room
+from spinewright.workflow.benches.kept import kept_from
+from spinewright.workflow.benches.starting import make_bench
 from spinewright.workflow.read_back import understood
-from tests.web.benches_samples import make, served
+from tests.web.benches_samples import make, served, tap
 
 LONG = Bow("blong", "invented long bow", Hand.LEFT, walks=90, scatter=0.02, tapped=True)
 SHORT = replace(LONG, id="bshort", walks=25)
@@ -94,8 +98,8 @@ def test_what_is_filled_in_at_once_is_what_tapping_leaves(tmp_path: Path) -> Non
     filled, tapped = open_benches(tmp_path / "filled"), open_benches(tmp_path / "tapped")
     tapped.make(SHORT.id, head_row(SHORT).text, SHORT.name, invented=True, assumed=head_row(SHORT).assumed)
     for number, walk in enumerate(walks):
-        for tap, body in walk.taps.items():
-            tapped.put_tap(SHORT.id, walk.id, tap, body)
+        for name, body in walk.taps.items():
+            tapped.put_tap(SHORT.id, walk.id, name, body)
         tapped.close_walk(SHORT.id, walk.id)
         if number % 3 == 2:
             row = next(others)
@@ -112,3 +116,32 @@ def _session(folder: Path) -> logbook.Session:
         return benches.bench("blong").bench.session
     finally:
         benches.close()
+
+
+def test_a_bench_that_takes_long_to_read_keeps_nobody_from_another(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    benches = open_benches(tmp_path)
+    for bench in ("blong", "bother"):
+        make_bench(benches, bench, {"from": "quick"}, System.INCH)
+    benches.close()
+    benches = open_benches(tmp_path)
+    begun, may_end = threading.Event(), threading.Event()
+
+    def slowly(whole: Whole, known: Kept | None = None) -> Kept:
+        if whole.row.id == "blong":
+            begun.set()
+            assert may_end.wait(60.0)
+        return kept_from(whole, known)
+
+    monkeypatch.setattr(room, "kept_from", slowly)
+    with ThreadPoolExecutor(2) as pool:
+        reading = pool.submit(benches.bench, "blong")
+        assert begun.wait(60.0)
+        assert pool.submit(benches.put_tap, "bother", "w1", "t1", tap(1, "bare", 0.01, 0.02)).result(60.0).open == "w1"
+        # what is changed meanwhile by one who read it too is not replaced by what was read before
+        monkeypatch.setattr(room, "kept_from", kept_from)
+        changed = benches.put_tap("blong", "w1", "t1", tap(1, "bare", 0.01, 0.02))
+        may_end.set()
+        assert reading.result(60.0) is changed is benches.bench("blong")
+    benches.close()

@@ -117,13 +117,21 @@ class Benches:
         return self._store.benches()
 
     def bench(self, bench: str) -> Kept:
-        """The bench with this id. Raises Missing, or InputError when what was kept cannot be read."""
+        """The bench with this id. Raises Missing, or InputError when what was kept cannot be read.
+
+        A bench of many years takes a while to read, which keeps nobody from another one.
+        """
         with self._lock:
             kept = self._kept.get(bench)
             if kept is not None and (not self.shared or self._store.bench(bench) == kept.row):
                 return kept
-            self._kept[bench] = kept = kept_from(self._whole(bench), kept)
-            return kept
+        read = kept_from(self._whole(bench), kept)
+        with self._lock:
+            now = self._kept.get(bench)
+            if now is not None and now is not kept and now.row.revision >= read.row.revision:
+                return now  # another one was quicker, and may have changed it since
+            self._kept[bench] = read
+            return read
 
     def make(self, bench: str, text: str, name: str, *, invented: bool = False, assumed: tuple[str, ...] = ()) -> Kept:
         """A new bench from the text of a session file; the same again changes nothing. Raises Taken, InputError."""
