@@ -29,7 +29,7 @@ USABLE = "performance.getEntriesByName('usable')[0].startTime"
 
 def rows() -> list[tuple[str, str]]:
     """What was measured; without Chromium one line that says so."""
-    chromium = shutil.which("chromium")
+    chromium = shutil.which("chromium") or shutil.which("chromium-headless-shell")
     if chromium is None:
         return [("the page in a browser", "Chromium is not installed")]
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as driver:

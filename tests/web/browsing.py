@@ -6,13 +6,14 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
-from playwright.sync_api import Browser, Locator, Page
+from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.web.quick_server import QuickServer
 from tests.web.server_process import ServerProcess
 
 PHONE, DESKTOP = (390, 844), (1280, 800)
-WAIT = 8_000  # ms
+WAIT = 20_000  # ms; a wait ends with what it waits for, so only a busy machine comes near
+expect.set_options(timeout=WAIT)
 _RESTING = 80  # ms that fingers rest before they lift: a flick makes Chromium swallow the tap after it
 _LIFTED = 320  # ms that a hand needs to its next touch; Chromium takes quicker ones for one gesture
 THINKING = 45_000  # ms for the plausible bows on a busy machine
