@@ -6,13 +6,12 @@ import random
 import threading
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.web.browsing import DESKTOP, PHONE, address, make_bench, middle, ready, saved, visit
 from tests.web.quick_server import QuickServer
 from tests.web.server_process import ServerProcess
-
-KILLS = 20
 
 
 def _taps(server: ServerProcess | QuickServer, bench: str) -> set[tuple[float, float]]:
@@ -21,7 +20,8 @@ def _taps(server: ServerProcess | QuickServer, bench: str) -> set[tuple[float, f
     return {(round(tap["x"], 4), round(tap["y"], 4)) for walk in walks for tap in walk["taps"]}
 
 
-def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: Path) -> None:
+@pytest.mark.parametrize("kills", [5, pytest.param(20, marks=pytest.mark.endurance)])
+def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: Path, kills: int) -> None:
     """Each round: taps while the server is killed at a moment nobody chose, then it comes back; all must be there."""
     moments = random.Random(8)  # noqa: S311 - moments, not secrets
     folder = tmp_path / "store"
@@ -32,7 +32,7 @@ def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: 
         with visit(chromium, PHONE) as page:
             page.goto(f"http://127.0.0.1:{port}/b/{bench}/line")
             ready(page)
-            for number in range(KILLS):
+            for number in range(kills):
                 killer = threading.Timer(moments.uniform(0.0, 0.05), server.process.kill)
                 killer.start()
                 _tap(page, number)
@@ -41,8 +41,8 @@ def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: 
                 server = QuickServer(folder, port)
                 assert server.port == port
             saved(page)
-            assert page.locator("[data-tap]").count() == KILLS
-        assert len(_taps(server, bench)) == KILLS
+            assert page.locator("[data-tap]").count() == kills
+        assert len(_taps(server, bench)) == kills
     finally:
         server.kill()
 
