@@ -24,7 +24,7 @@ _MOST_ROOM = 160 * 1024  # bytes; all that is sent needs less
 
 
 def page_on_full_disk(act: LogOverPage, begin: Path, disk: Disk, tries: int, rng: Generator) -> Tries:
-    """Things sent until one is refused, then room is made and everything is sent again to the same server."""
+    """Things sent until one is refused; all can still be read; with room again, all is sent to the same server."""
     found = Tries("disk full", act.about)
     folder = disk.folder / "act"
     for number in range(tries if disk.real else 0):
@@ -33,6 +33,9 @@ def page_on_full_disk(act: LogOverPage, begin: Path, disk: Disk, tries: int, rng
         try:
             disk.left_with(int(rng.integers(0, _MOST_ROOM)) if number else 0)
             told = _sent(port, found)
+            for path in ("/api/benches/b1/export", "/b/b1/line"):
+                if (status := asked(port, "GET", path)[0]) != 200:
+                    found.faults.append(f"{path} cannot be read: {status}")
             disk.freed()
             again = _sent(port, found)
             if len(again) != SENT:
