@@ -14,6 +14,7 @@ from typer.testing import CliRunner
 from spinewright.cli import app
 from spinewright.workflow import schema
 from tests.cli.conftest import SHOTS, Run
+from tests.coarse_maps import coarse_maps
 
 # What several tests look at is worked out once, so they stay in one process.
 pytestmark = pytest.mark.xdist_group("answers of the command line")
@@ -45,7 +46,8 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     for extra in ((), ("--json",)):
         found[" ".join(("next", *extra))] = out("next", file, "--bows", "60", "--all", *extra)
     line = ("--face", "122 cm", "--distance", "50 yd", "--bows", "20")
-    found["map"] = out("map", file, *line, "--picture", str(folder / "map.png"))
+    with coarse_maps():
+        found["map"] = out("map", file, *line, "--picture", str(folder / "map.png"))
     found["folder"] = str(folder)
     return found
 

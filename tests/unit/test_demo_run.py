@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import contextlib
 import io
+from functools import partial
 from pathlib import Path
 
 import demo.__main__ as demo
 import numpy as np
 import pytest
+from demo import pictures
 from demo.hidden_truth import HiddenTruth, World
 from demo.mirror import MirrorError, hold_against_mirror
 from demo.session import play
+from tests.coarse_maps import coarse_maps
 
 from spinewright.advice import MoveKind
+from spinewright.belief import BeliefSettings
 from spinewright.units import INCH, Hand
-from spinewright.workflow import NextMove, bench
+from spinewright.workflow import MapWishes, NextMove, bench
 
 pytestmark = pytest.mark.slow
 
@@ -24,7 +28,7 @@ def test_the_demo_runs_to_its_end(tmp_path: Path) -> None:
     """One run, looked at from every side: it takes about a minute, and workers that test at once share nothing."""
     folder, printed = tmp_path / "out", io.StringIO()
     with contextlib.redirect_stdout(printed):
-        code = demo.main(folder)
+        code = _whole_demo(folder)
     text = printed.getvalue()
     assert code == 0, text
     it_tells_every_part(text)
@@ -32,6 +36,14 @@ def test_the_demo_runs_to_its_end(tmp_path: Path) -> None:
     it_leaves_pictures_and_session_files_that_read(folder)
     the_session_is_a_hunt_that_ends_tuned(folder, text)
     the_true_gap_is_closed(folder)
+
+
+def _whole_demo(folder: Path) -> int:
+    """The demo as it is, but for a coarse map."""
+    fewer = partial(MapWishes, bows=20, settings=BeliefSettings(bows=30))
+    with coarse_maps(), pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pictures, "MapWishes", fewer)
+        return demo.main(folder)
 
 
 def it_tells_every_part(text: str) -> None:
