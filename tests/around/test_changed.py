@@ -154,6 +154,10 @@ def test_both_systems_and_the_sight() -> None:
     inch, metric = (asked("changed", _shot(system=one), what="weight", more="2 lb") for one in System)
     assert " in," in inch.answer
     assert "ft/s faster" in inch.answer
+    told = [str(one.to_json()) for one in (inch, metric)]
+    assert "20 yd (18.3 m)" not in told[0]
+    # 20 x 0.9144 m, computed; no yard stands alone where metres are read
+    assert told[1].count("20 yd") == told[1].count("20 yd (18.3 m)") > 0
     assert " mm" in metric.answer
     assert "m/s faster" in metric.answer
     # Common practice: the sight follows the arrow, so a faster arrow, which hits higher, moves it up.

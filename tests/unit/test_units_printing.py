@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from spinewright.errors import QuantityError
-from spinewright.units import DEGREE, GRAIN, INCH, POUND_FORCE, YARD, Kind, System, parse, show
+from spinewright.units import DEGREE, GRAIN, INCH, POUND_FORCE, YARD, Kind, System, parse, show, yards_beside
 from spinewright.units.kinds import TABLE
 
 INCHES = System.INCH
@@ -126,3 +126,11 @@ def test_what_stands_behind_has_to_be_the_same() -> None:
 def test_thirty_seconds_survive_printing_and_reading(parts: int) -> None:
     length = parts / 32 * INCH
     assert parse(show(length, Kind.LENGTH, INCHES), Kind.LENGTH) == pytest.approx(length, rel=1e-12)
+
+
+def test_metric_archers_read_metres_beside_the_yards_of_a_fixed_distance() -> None:
+    # computed: 20 x 0.9144 m = 18.288 m, which is not the 18 m of a metric range
+    assert yards_beside("lie apart at 20 yd, 60 yd", System.METRIC) == "lie apart at 20 yd (18.3 m), 60 yd (54.9 m)"
+    assert yards_beside("at 20 yd", System.INCH) == "at 20 yd"
+    once = yards_beside("at 20 yd.", System.METRIC)
+    assert yards_beside(once, System.METRIC) == once  # said twice it is written once

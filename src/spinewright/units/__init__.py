@@ -21,7 +21,7 @@ from spinewright.units.kinds import (
     System,
 )
 from spinewright.units.offsets import parse_direction, parse_offset, show_offset
-from spinewright.units.printing import counted, show
+from spinewright.units.printing import counted, show, yards_beside
 from spinewright.units.reading import parse
 
 __all__ = [
@@ -45,4 +45,5 @@ __all__ = [
     "show",
     "show_offset",
     "side_word",
+    "yards_beside",
 ]

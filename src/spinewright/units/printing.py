@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 
 from spinewright.units.kinds import FOOT, INCH, TABLE, YARD, Kind, Style, System
 
-__all__ = ["counted", "show"]
+__all__ = ["counted", "show", "yards_beside"]
 
 _THIRTY_SECOND = 32
 _READ_TO = 0.004  # in; nearer than this to a thirty-second, a length is read off the ruler as that
@@ -31,6 +32,19 @@ def show(value: float, kind: Kind, system: System, *, doubt: float | None = None
     beside = TABLE[kind].beside if system is System.METRIC else None
     behind = "" if beside is None else f" ({_fixed(value / beside.factor, beside.decimals or 0)} {beside.label})"
     return _printed(value, kind, system, doubt, digits) + behind
+
+
+def yards_beside(text: str, system: System) -> str:
+    """``text`` with metres beside yards that stand for a fixed distance: '20 yd (18.3 m)' for metric archers.
+
+    Bare and fletched are compared at 20 yd whatever the units (common practice); a metric range's 18 m is another one.
+    """
+    if system is not System.METRIC:
+        return text
+    return _YARDS.sub(lambda found: f"{found[0]} ({float(found[1]) * YARD:.1f} m)", text)
+
+
+_YARDS = re.compile(r"\b(\d+) yd\b(?! \()")
 
 
 def counted(number: float, what: str) -> str:

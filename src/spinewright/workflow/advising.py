@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 from spinewright.advice import Advice, Diagnosis, Explanation, MoveKind, Reading, Situation, advise, explain, ground_for
 from spinewright.belief import BeliefSettings, CauseShare, Checked
 from spinewright.logbook import BenchState
-from spinewright.units import Kind
+from spinewright.units import Kind, System, yards_beside
 from spinewright.workflow.move_events import events_between
 from spinewright.workflow.move_json import move_json, move_words, weighed_json
 from spinewright.workflow.open_bench import Source, state_of
@@ -17,7 +17,7 @@ from spinewright.workflow.read_back import last_seen
 from spinewright.workflow.showing import Json, Voice, headed
 from spinewright.workflow.situations import situation_of
 
-__all__ = ["NextMove", "Option", "next_move", "settings_for"]
+__all__ = ["NextMove", "Option", "explained", "next_move", "settings_for"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,11 +122,21 @@ def next_move(
         state=state,
         situation=situation,
         advice=advice,
-        explanation=explain(advice, situation, state.scope.system),
+        explanation=explained(advice, situation, state.scope.system),
         seen=last_seen(state),
         proof=proof_of(state),
         settings=settings,
     )
+
+
+def explained(advice: Advice, situation: Situation, system: System) -> Explanation:
+    """The advice in words, with metres beside the yards of the usual distance where this archer counts in metres."""
+    said, found = explain(advice, situation, system), {}
+    for one in fields(said):
+        text = getattr(said, one.name)
+        parts = tuple(yards_beside(part, system) for part in ((text,) if isinstance(text, str) else text))
+        found[one.name] = parts[0] if isinstance(text, str) else parts
+    return replace(said, **found)  # type: ignore[arg-type]  # each field keeps its kind
 
 
 def settings_for(bows: int = 500, particles: int | None = None, seed: int = 20) -> BeliefSettings:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import cast
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, is_dataclass, replace
+from typing import Any, cast
 
+from spinewright.units import System, yards_beside
 from spinewright.workflow.around.papers import Paper
 from spinewright.workflow.showing import Json, headed
 
-__all__ = ["Account", "Cell", "Plot", "Series", "Table", "text_of"]
+__all__ = ["Account", "Cell", "Plot", "Series", "Table", "in_units", "text_of"]
 
 VERSION = 1
 Cell = str | Json
@@ -127,6 +129,23 @@ class Account:
             "papers": [paper.to_json() for paper in self.papers],
         }
         return headed("account", VERSION, body)
+
+
+def in_units(account: Account, system: System) -> Account:
+    """The account with metres beside every fixed distance in yards, where this archer counts in metres."""
+    return account if system is not System.METRIC else cast(Account, _beside(account))
+
+
+def _beside(part: Any) -> Any:  # noqa: ANN401 - every kind of value an account is made of comes back as the same kind
+    if isinstance(part, str):
+        return yards_beside(part, System.METRIC)
+    if isinstance(part, tuple | list):
+        return type(part)(_beside(one) for one in part)
+    if isinstance(part, Mapping):
+        return {key: _beside(value) for key, value in part.items()}
+    if is_dataclass(part) and not isinstance(part, type):
+        return replace(part, **{one.name: _beside(getattr(part, one.name)) for one in fields(part)})
+    return part
 
 
 def _cell(cell: Cell) -> Json:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from importlib import import_module
 
-from spinewright.workflow.around.account import Account
+from spinewright.workflow.around.account import Account, in_units
 from spinewright.workflow.around.answers import answers_of
 from spinewright.workflow.around.keeping import kept_answers
 from spinewright.workflow.around.register import task_named
@@ -25,4 +25,4 @@ def run(source: Source, name: str, given: Mapping[str, Sequence[str]], progress:
     answers = answers_of(task, given, kept_answers(state, task))
     work = import_module(f"spinewright.workflow.around.{name.replace('-', '_')}_task")
     account: Account = work.account(state, answers, progress or (lambda _share: None))
-    return account
+    return in_units(account, state.scope.system)

@@ -96,8 +96,7 @@ def _in(state: BenchState, system: System) -> BenchState:
 
 
 def _next(bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
-    from spinewright.advice import explain
-    from spinewright.workflow.advising import next_move, settings_for
+    from spinewright.workflow.advising import explained, next_move, settings_for
     from spinewright.workflow.proof import proof_of
     from spinewright.workflow.read_back import last_seen
 
@@ -105,7 +104,7 @@ def _next(bench: OpenBench, wishes: Wishes, progress: Progress) -> Json:
     bodies: Json = {}
     for system in System:
         told = _in(bench.state, system)
-        words = explain(found.advice, found.situation, system)
+        words = explained(found.advice, found.situation, system)
         spoken = replace(found, state=told, explanation=words, seen=last_seen(told), proof=proof_of(told))
         bodies[str(system)] = spoken.to_json()
     return bodies

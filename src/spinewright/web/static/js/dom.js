@@ -82,6 +82,8 @@ export function tell(text, wrong = false) {
 }
 
 export const metric = document.body.dataset.units === "metric";
+/** Where bare and fletched are compared, whatever the units. */
+export const usual = metric ? "20 yd (18.3 m)" : "20 yd";
 /** A length [m] in the chosen units, for labels of drawings only. */
 export const INCH = 0.0254;
 export const unit = metric ? { size: 0.01, word: "cm" } : { size: INCH, word: "in" };

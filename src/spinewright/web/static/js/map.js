@@ -1,5 +1,5 @@
 // The forgiveness map: lines of equal miss over shaft length and point weight; a touched point shows that build.
-import { api, ask, h, metric, pageData, s, unit } from "./dom.js";
+import { api, ask, h, metric, pageData, s, unit, usual } from "./dom.js";
 import { follow, start } from "./live.js";
 
 const $ = (id) => document.getElementById(id);
@@ -116,7 +116,7 @@ function details(map) {
   const length = map.lengths.find((one) => Math.abs(one.value - at.length) < 1e-9), point = map.points.find((one) => Math.abs(one.mass.value - at.point) < 1e-12);
   const row = (name, value) => [h("dt", {}, name), h("dd", {}, value || "not answered")];
   return h("section", { class: "sheet", "aria-live": "polite" }, h("h2", {}, `${length?.text} of shaft, ${point?.mass.text} in front${point?.owned ? "" : " (not yours yet)"}`),
-    h("dl", { class: "facts" }, ...row("Offset at 20 yd", at.gap?.middle.text), ...row("in four of five", at.gap ? `${at.gap.low.text} to ${at.gap.high.text}` : ""), ...row("Miss by own mistakes", at.own_mistakes?.text), ...row("Heads apart", at.heads_apart?.text), ...row("Spread of a set", at.set_spread?.text), ...row("Speed", at.speed?.text)),
+    h("dl", { class: "facts" }, ...row(`Offset at ${usual}`, at.gap?.middle.text), ...row("in four of five", at.gap ? `${at.gap.low.text} to ${at.gap.high.text}` : ""), ...row("Miss by own mistakes", at.own_mistakes?.text), ...row("Heads apart", at.heads_apart?.text), ...row("Spread of a set", at.set_spread?.text), ...row("Speed", at.speed?.text)),
     at.safe ? h("p", {}, "Breaks no known limit.") : h("div", { class: "care" }, h("h3", {}, "Not safe, or not known to be"), h("ul", {}, ...at.unsafe_because.map((one) => h("li", {}, one)))),
     ...map.cautions.map((one) => h("p", { class: "care" }, one)));
 }

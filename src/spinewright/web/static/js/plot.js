@@ -1,8 +1,8 @@
 // Places on a plain square grid, seen from where you shoot: for offsets and their rings.
-import { around, clearest, ellipse, metric, s } from "./dom.js";
+import { around, clearest, ellipse, metric, s, usual } from "./dom.js";
 
 /** A square drawing; `items` are {x, y, ring, ringClass, mark, label, dash} in metres, `reach` [m] half its width. */
-export function plot(items, { label, reach = 0, word = "at 20 yd" } = {}) {
+export function plot(items, { label, reach = 0, word = `at ${usual}` } = {}) {
   const unit = metric ? 0.01 : 0.0254;
   const far = items.reduce((most, one) => Math.max(most, Math.abs(one.x) + (one.ring?.major || 0), Math.abs(one.y) + (one.ring?.major || 0)), Math.max(reach, unit));
   const half = 175 - 12;
