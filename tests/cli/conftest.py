@@ -58,12 +58,24 @@ def run() -> Run:
     return invoke
 
 
+@pytest.fixture(scope="session")
+def shot_text(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The session file of :func:`shot`, written by the command line once."""
+    path = tmp_path_factory.mktemp("shot") / "shed.toml"
+    runner = CliRunner(env={"COLUMNS": "80"})
+    for args in (
+        ("new", str(path), "--example"),
+        ("log", str(path), "bow-check", "--all-in-order"),
+        ("log", str(path), "contact-check", "--all-clean"),
+        ("log", str(path), "shots", *SHOTS),
+    ):
+        assert runner.invoke(app, args, catch_exceptions=False).exit_code == 0, args
+    return path.read_text(encoding="utf-8")
+
+
 @pytest.fixture
-def shot(run: Run, tmp_path: Path) -> Path:
+def shot(shot_text: str, tmp_path: Path) -> Path:
     """An invented session, checked and shot once."""
     path = tmp_path / "shed.toml"
-    run("new", str(path), "--example")
-    run("log", str(path), "bow-check", "--all-in-order")
-    run("log", str(path), "contact-check", "--all-clean")
-    run("log", str(path), "shots", *SHOTS)
+    path.write_text(shot_text, encoding="utf-8")
     return path

@@ -59,7 +59,7 @@ def test_an_arrow_that_nothing_disturbs_leaves_straight_and_unbent() -> None:
 def test_bending_left_covers_the_shape_of_the_arrow_as_it_leaves() -> None:
     # computed a second way: the shape that a whole motion of seven bending shapes shows at the release. What its nock
     # end stands askew then is one moment of a swing, so it never exceeds the widest and often comes near it.
-    bows, now = members(16), bench()
+    bows, now = members(8), bench()
     widest = bending_left(bows, now).angle
     rod, bow = build_rod(mass_model(now.build, bare=False)), bow_in(now.bow, 0.0)
     shown = []

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from tests.web.benches_samples import tap
+from tests.web.quick_server import QuickServer
 from tests.web.server_process import ServerProcess
 
 _LONGEST = 60.0  # s that a message may take on a busy machine; how fast it is is measured where it matters
@@ -50,20 +51,21 @@ class Stream:
 
 
 @pytest.fixture
-def server(tmp_path: Path) -> Iterator[ServerProcess]:
-    with ServerProcess(tmp_path / "store") as made:
-        made.ask("PUT", "/api/benches/b1", {"from": "quick"})
-        yield made
+def server(tmp_path: Path) -> Iterator[QuickServer]:
+    made = QuickServer(tmp_path / "store")
+    made.ask("PUT", "/api/benches/b1", {"from": "quick"})
+    yield made
+    made.kill()
 
 
-def _tap(server: ServerProcess, number: int, **headers: str) -> None:
+def _tap(server: QuickServer, number: int, **headers: str) -> None:
     status, answer = server.ask(
         "PUT", f"/api/benches/b1/walks/w1/taps/t{number}", tap(number, "bare", 0.01, 0.0), **headers
     )
     assert status == 200, answer
 
 
-def test_a_second_device_sees_a_tap_and_resumes_after_a_break(server: ServerProcess) -> None:
+def test_a_second_device_sees_a_tap_and_resumes_after_a_break(server: QuickServer) -> None:
     with Stream(server.port, "b1") as stream:
         name, hello = stream.next()
         assert (name, hello["what"], hello["revision"]) == ("changed", "hello", 1)
@@ -78,7 +80,7 @@ def test_a_second_device_sees_a_tap_and_resumes_after_a_break(server: ServerProc
         assert [stream.next()[1]["id"] for _ in range(2)] == ["t2", "t3"]
 
 
-def test_messages_of_another_bench_are_not_heard(server: ServerProcess) -> None:
+def test_messages_of_another_bench_are_not_heard(server: QuickServer) -> None:
     server.ask("PUT", "/api/benches/b2", {"from": "quick"})
     with Stream(server.port, "b2") as stream:
         stream.next()
@@ -87,19 +89,21 @@ def test_messages_of_another_bench_are_not_heard(server: ServerProcess) -> None:
         assert stream.next()[1]["what"] == "name"
 
 
-def test_a_job_is_followed_to_its_end(server: ServerProcess) -> None:
-    with Stream(server.port, "b1") as stream:
-        stream.next()
-        _, job = server.ask("POST", "/api/benches/b1/ask/sheet", {})
-        states: list[str] = []
-        while not states or states[-1] != "done":
-            name, said = stream.next()
-            assert (name, said["job"]) == ("job", job["job"])
-            states.append(said["state"])
+def test_a_job_is_followed_to_its_end(tmp_path: Path) -> None:
+    with ServerProcess(tmp_path / "store") as server:
+        server.ask("PUT", "/api/benches/b1", {"from": "quick"})
+        with Stream(server.port, "b1") as stream:
+            stream.next()
+            _, job = server.ask("POST", "/api/benches/b1/ask/sheet", {})
+            states: list[str] = []
+            while not states or states[-1] != "done":
+                name, said = stream.next()
+                assert (name, said["job"]) == ("job", job["job"])
+                states.append(said["state"])
         assert states[0] == "waiting"
         assert "running" in states
         assert server.ask("GET", "/api/benches/b1/sheet")[1]["fresh"]
 
 
-def test_a_stream_of_no_bench_is_refused(server: ServerProcess) -> None:
+def test_a_stream_of_no_bench_is_refused(server: QuickServer) -> None:
     assert server.ask("GET", "/api/benches/bnone/stream")[0] == 404
