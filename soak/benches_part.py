@@ -32,7 +32,7 @@ WRITERS = 4
 _BOWS = 4
 _AWAY = 1.5  # s that the server is stopped
 _WAIT = 0.1  # s before something is sent again
-_PATIENCE = 900.0  # s after which a run that does not end is given up
+_PATIENCE = 1800.0  # s after which a run that does not end is given up
 _CONTEXT = multiprocessing.get_context("forkserver")
 _CONTEXT.set_forkserver_preload(["spinewright.workflow.benches.starting", "spinewright.logbook.store.server"])
 _ABOUT = (
@@ -177,7 +177,7 @@ class _Crew:
                 for one in self._processes:
                     one.kill()
                 raise RuntimeError("the writers did not come to their end in time")
-            time.sleep(0.05)
+            time.sleep(0.3)
 
 
 def _write(address: str, writer: int, count: int, log: Path) -> None:

@@ -25,7 +25,12 @@ def _at(where: Path | str, version: str) -> None:
     engine = engine_over(where)
     opening.migrate(engine, version)
     with engine.begin() as connection:
-        connection.execute(text("INSERT INTO benches VALUES ('b1', 'old one', false, '2026-01-01', '2026-01-02', 4)"))
+        connection.execute(
+            text(
+                "INSERT INTO benches (id, name, invented, made, used, revision) "
+                "VALUES ('b1', 'old one', false, '2026-01-01', '2026-01-02', 4)"
+            )
+        )
         connection.execute(
             text("INSERT INTO heads (bench, text, assumed, saved) VALUES ('b1', 'format = 1', '[\"a\"]', 'x')")
         )
@@ -93,7 +98,9 @@ def test_a_step_that_fails_half_way_leaves_the_store_as_it_was(
     store = open_store(where)  # and goes through once the disk has room
     assert [event.id for event in store.events("b1")] == ["e0", "e1", "e2"]
     taken_out = not (tmp_path / "pairing").exists()
-    assert taken_out == isinstance(where, Path), "the token that could be read is taken out with the step"
+    assert taken_out == (isinstance(where, Path) and version < "0004"), (
+        "the token that could be read is taken out with the step"
+    )
     store.close()
 
 

@@ -10,6 +10,7 @@ import typer
 from spinewright import __version__
 from spinewright.cli.around import add_tasks
 from spinewright.cli.backup import backup, restore
+from spinewright.cli.exchange import export, import_
 from spinewright.cli.faults import Face
 from spinewright.cli.log import log_app
 from spinewright.cli.printing import heading, rows, say, say_json, sentences
@@ -33,6 +34,8 @@ app.add_typer(log_app, name="log")
 app.command()(serve)
 app.command()(backup)
 app.command()(restore)
+app.command()(export)
+app.command("import")(import_)
 
 File = Annotated[Path, typer.Argument(help="The session file.", metavar="FILE", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON object instead of text.")]

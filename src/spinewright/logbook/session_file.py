@@ -24,7 +24,7 @@ from spinewright.logbook.session import FORMAT, Session
 from spinewright.logbook.table import Table
 from spinewright.units import Hand
 
-__all__ = ["append", "create", "event_text", "new_id", "parse", "read", "written"]
+__all__ = ["append", "create", "event_text", "new_id", "parse", "read", "toml_in", "written"]
 
 _LARGEST = 64 * 1024 * 1024  # bytes; a session of a lifetime is far below
 _ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"  # nothing that is read wrongly from paper
@@ -50,7 +50,7 @@ def parse(text: str, name: str = "the session") -> Session:
     """The session written in ``text``; ``name`` is what errors call the file. See :func:`read`."""
     if not text.strip():
         raise SessionFileError("the file is empty", "start one with 'spinewright new FILE'", Place(file=name))
-    data = _toml(text, name)
+    data = toml_in(text, name)
     try:
         session = _session(data, name)
         replay(session)
@@ -75,7 +75,7 @@ def append(path: str | Path, event: Mapping[str, object]) -> Session:
         old = _content(real)
         text = _decoded(old, name)
         if text.strip():
-            _toml(text, name)  # a file that was broken before is told as that, without the event
+            toml_in(text, name)  # a file that was broken before is told as that, without the event
         block = event_text({**event, "id": event.get("id") or new_id()})
         newline = "\r\n" if "\r\n" in text else "\n"
         gap = "" if text.endswith("\n") or not text else "\n"
@@ -190,7 +190,8 @@ def _decoded(content: bytes, name: str) -> str:
         ) from error
 
 
-def _toml(text: str, name: str) -> dict[str, object]:
+def toml_in(text: str, name: str) -> dict[str, object]:
+    """What ``text`` says, as TOML; ``name`` is what errors call it. Raises SessionFileError with the line."""
     try:
         data = tomllib.loads(text.removeprefix("\ufeff"))
     except (ValueError, RecursionError) as error:  # a number of thousands of digits is a plain ValueError

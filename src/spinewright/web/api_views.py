@@ -75,7 +75,7 @@ def get_export(request: Request, bench: str) -> Response:
     kept = desk_of(request).benches.bench(bench)
     name = re.sub(r"[^a-z0-9]+", "-", kept.row.name.lower()).strip("-") or "bench"
     headers = {"content-disposition": f'attachment; filename="{name}.toml"'}
-    return Response(kept.text, media_type="text/plain; charset=utf-8", headers=headers)
+    return Response(kept.export, media_type="text/plain; charset=utf-8", headers=headers)
 
 
 @views.post("/benches/{bench}/ask/{what}")

@@ -17,6 +17,7 @@ from starlette.types import Scope
 from spinewright.errors import Place, SessionFileError, SpinewrightError
 from spinewright.web.api_changes import changes
 from spinewright.web.api_devices import devices
+from spinewright.web.api_logbook import logbook_routes
 from spinewright.web.api_views import views
 from spinewright.web.desk import Desk, refusal
 from spinewright.web.guard import POLICY, Door, Guard
@@ -70,6 +71,7 @@ def make_app(benches: Benches, door: Door, url: str = "") -> FastAPI:
     app.state.desk = desk
     app.include_router(changes)
     app.include_router(devices)
+    app.include_router(logbook_routes)
     app.include_router(views)
     app.include_router(pages)
     if STATIC.is_dir():

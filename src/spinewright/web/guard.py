@@ -47,7 +47,8 @@ _JOIN = "/api/pair"
 _OPEN = ("/pair", _JOIN, "/api/health")
 _OWN = "/api/devices"
 _LENGTH = re.compile(r"[0-9]{1,12}")
-_HOLDS_FILES = re.compile(r"/api/benches/[^/]+(/(ask|events)/[^/]+|/read)?")  # a session file, or tables as answers
+# a session file, a logbook file, or tables as answers
+_HOLDS_FILES = re.compile(r"/api/(benches/[^/]+(/(ask|events)/[^/]+|/read)?|logbook/import)")
 _LARGEST = 8_000_000  # bytes of a request that may hold a file; a session file of a lifetime is below
 _LARGEST_PLAIN = 256_000  # bytes of any other
 _LARGEST_UNPAIRED = 2000  # bytes of what somebody may send who is not let in yet

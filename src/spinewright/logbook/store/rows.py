@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 __all__ = ["AnswerRow", "BenchRow", "DeviceRow", "EventRow", "HeadRow", "NewBench", "TapRow", "Whole"]
 
 
 @dataclass(frozen=True, slots=True)
 class BenchRow:
-    """One bench; ``revision`` counts everything that was saved about it."""
+    """One bench; ``revision`` counts everything saved about it, ``joined`` = something came from another logbook.
+
+    ``named`` is the moment of its name.
+    """
 
     id: str
     name: str
@@ -17,22 +20,35 @@ class BenchRow:
     made: str
     used: str
     revision: int
+    joined: bool = False
+    named: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True, slots=True)
 class HeadRow:
-    """The session file's text up to its first event; ``assumed`` are dotted keys that nobody has measured."""
+    """The session file's text up to its first event; ``assumed`` are dotted keys that nobody has measured.
+
+    ``saved`` is its moment, ``after`` those of the heads in whose place it was put.
+    """
 
     text: str
     assumed: tuple[str, ...]
+    saved: str = field(default="", compare=False)
+    after: tuple[str, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
 class EventRow:
-    """An event: its ``text`` is its [[event]] section."""
+    """An event: its ``text`` is its [[event]] section.
+
+    ``saved`` is its moment, ``after`` are the ids of the events that were last when it was added: one, but where two
+    logbooks were joined.
+    """
 
     id: str
     text: str
+    saved: str = field(default="", compare=False)
+    after: tuple[str, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,16 +58,22 @@ class TapRow:
     walk: str
     tap: str
     body: str
+    saved: str = field(default="", compare=False)
 
 
 @dataclass(frozen=True, slots=True)
 class Whole:
-    """Everything the store holds of one bench at one moment: the head that counts, events and taps in order."""
+    """Everything the store holds of one bench at one moment: the head that counts, events and taps in order.
+
+    ``heads`` are all recorded starts, ``variants`` events with an id that is taken by another content.
+    """
 
     row: BenchRow
     head: HeadRow
     events: tuple[EventRow, ...]
     taps: tuple[TapRow, ...]
+    heads: tuple[HeadRow, ...] = ()
+    variants: tuple[EventRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,17 +8,27 @@ from __future__ import annotations
 
 import json
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
-from sqlalchemy import Connection, Engine, delete, insert, select, update
+from sqlalchemy import Connection, Engine, delete, func, insert, select, update
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.exc import TimeoutError as NoConnectionFree
 
 from spinewright.errors import StoreError
 from spinewright.logbook.store.rows import AnswerRow, BenchRow, DeviceRow, EventRow, HeadRow, NewBench, TapRow, Whole
 from spinewright.logbook.store.server import reason
+from spinewright.logbook.store.stories import (
+    BENCH,
+    events_of,
+    heads_of,
+    leaves_of_heads,
+    put_whole,
+    row_of,
+    taps_of,
+    whole_of,
+)
 from spinewright.logbook.store.tables import answers, benches, devices, events, heads, taps
 
 __all__ = ["Outrun", "Store"]
@@ -53,36 +63,55 @@ class Store:
     def benches(self) -> tuple[BenchRow, ...]:
         """All benches, last used first."""
         with self._reading() as connection:
-            rows = connection.execute(select(benches).order_by(benches.c.used.desc(), benches.c.made.desc()))
+            rows = connection.execute(select(*BENCH).order_by(benches.c.used.desc(), benches.c.made.desc()))
             return tuple(BenchRow(**row) for row in rows.mappings())
 
     def bench(self, bench: str) -> BenchRow | None:
         """The bench with this id, or None."""
         with self._reading() as connection:
-            return _row(connection, bench)
+            return row_of(connection, bench)
 
     def whole(self, bench: str) -> Whole | None:
         """All of the bench with this id as it was at one moment, or None."""
         with self._reading() as connection:
-            row = _row(connection, bench)
-            if row is None:
-                return None
-            return Whole(row, _head(connection, bench), _events(connection, bench), _taps(connection, bench))
+            return whole_of(connection, bench)
+
+    def wholes(self) -> tuple[Whole, ...]:
+        """All of every bench as it was at one moment, by their ids."""
+        with self._reading() as connection:
+            ids = sorted(connection.scalars(select(benches.c.id)))
+            return tuple(one for bench in ids if (one := whole_of(connection, bench)) is not None)
 
     def head(self, bench: str) -> HeadRow:
         """The recorded start that counts now."""
-        with self._reading() as connection:
-            return _head(connection, bench)
+        return self._there(bench).head
 
     def events(self, bench: str) -> tuple[EventRow, ...]:
-        """Every event in the order in which they were saved."""
+        """Every event in the order of the story."""
         with self._reading() as connection:
-            return _events(connection, bench)
+            return events_of(connection, bench)
 
     def taps(self, bench: str) -> tuple[TapRow, ...]:
         """Every saying of every tap, in the order in which they were saved."""
         with self._reading() as connection:
-            return _taps(connection, bench)
+            return taps_of(connection, bench)
+
+    def put_wholes(self, new: Sequence[Whole], at: Mapping[str, int]) -> None:
+        """Put what other logbooks hold into this one: benches that are new, and benches joined with what is here.
+
+        All or nothing. ``at`` says at which revision those that are here were read. Raises Outrun.
+        """
+        with self._writing() as connection:
+            for one in sorted(new, key=lambda whole: whole.row.id):  # in one order, so that no two wait for each other
+                if one.row.id in at:
+                    _touch(connection, one.row.id, at[one.row.id])
+                put_whole(connection, one, _now())
+
+    def _there(self, bench: str) -> Whole:
+        whole = self.whole(bench)
+        if whole is None:
+            raise StoreError(f"there is no bench '{bench}'.")
+        return whole
 
     def answers(self, bench: str, what: str) -> tuple[AnswerRow, ...]:
         """Everything that was computed of this kind, oldest first."""
@@ -103,14 +132,16 @@ class Store:
         with self._writing() as connection:
             now, name = _now(), _kept(new.name)
             made = {"id": new.id, "name": name, "invented": new.invented, "made": now, "used": now, "revision": 1}
-            connection.execute(insert(benches).values(**made))
+            connection.execute(insert(benches).values(**made, named=now))
             _add_head(connection, new.id, new.head)
             _add_events(connection, new.id, new.events)
 
     def rename(self, bench: str, name: str) -> None:
         """Give the bench another name."""
         with self._writing() as connection:
-            connection.execute(update(benches).where(benches.c.id == bench).values(name=_kept(name)))
+            named = _later(_now(), str(connection.scalar(select(benches.c.named).where(benches.c.id == bench)) or ""))
+            changes = update(benches).where(benches.c.id == bench)
+            connection.execute(changes.values(name=_kept(name), named=named))
 
     def add_head(self, bench: str, head: HeadRow, at: int | None = None) -> BenchRow:
         """Put another recorded start in the place of the one that counted; the old one is kept. Raises Outrun."""
@@ -131,7 +162,9 @@ class Store:
         with self._writing() as connection:
             _touch(connection, bench, at)
             _add_events(connection, bench, ended)
-            values = {"bench": bench, "walk": tap.walk, "tap": tap.tap, "body": tap.body, "saved": _now()}
+            last = connection.scalar(select(func.max(taps.c.saved)).where(taps.c.bench == bench))
+            saved = _later(_now(), str(last or ""))
+            values = {"bench": bench, "walk": tap.walk, "tap": tap.tap, "body": tap.body, "saved": saved}
             connection.execute(insert(taps).values(**values))
             return _changed(connection, bench)
 
@@ -197,44 +230,32 @@ class Store:
             raise StoreError(f"this could not be saved ({reason(error)}); nothing was changed.") from error
 
 
-def _row(connection: Connection, bench: str) -> BenchRow | None:
-    row = connection.execute(select(benches).where(benches.c.id == bench)).mappings().first()
-    return None if row is None else BenchRow(**row)
-
-
 def _changed(connection: Connection, bench: str) -> BenchRow:
     """The row of a bench that was just written to."""
-    row = _row(connection, bench)
+    row = row_of(connection, bench)
     assert row is not None  # noqa: S101 - rows that were added say which bench they belong to
     return row
 
 
-def _head(connection: Connection, bench: str) -> HeadRow:
-    query = select(heads).where(heads.c.bench == bench).order_by(heads.c.seq.desc()).limit(1)
-    row = connection.execute(query).mappings().one()
-    return HeadRow(row["text"], tuple(json.loads(row["assumed"])))
-
-
-def _events(connection: Connection, bench: str) -> tuple[EventRow, ...]:
-    query = select(events.c.id, events.c.text).where(events.c.bench == bench).order_by(events.c.seq)
-    return tuple(EventRow(*row) for row in connection.execute(query))
-
-
-def _taps(connection: Connection, bench: str) -> tuple[TapRow, ...]:
-    query = select(taps.c.walk, taps.c.tap, taps.c.body).where(taps.c.bench == bench).order_by(taps.c.seq)
-    return tuple(TapRow(*row) for row in connection.execute(query))
-
-
 def _add_head(connection: Connection, bench: str, head: HeadRow) -> None:
-    assumed = json.dumps(list(head.assumed))
-    connection.execute(insert(heads).values(bench=bench, text=head.text, assumed=assumed, saved=_now()))
+    there = heads_of(connection, bench)
+    saved = _later(_now(), max((one.saved for one in there), default=""))
+    values = {"assumed": json.dumps(list(head.assumed)), "after": json.dumps(leaves_of_heads(there))}
+    connection.execute(insert(heads).values(bench=bench, text=head.text, saved=saved, **values))
 
 
 def _add_events(connection: Connection, bench: str, new: Sequence[EventRow]) -> None:
-    if new:
-        now = _now()
-        rows = [{"bench": bench, "id": one.id, "text": one.text, "saved": now} for one in new]
-        connection.execute(insert(events), rows)
+    if not new:
+        return
+    now = _now()
+    last = connection.scalar(select(func.max(events.c.place)).where(events.c.bench == bench)) or 0
+    after = str(connection.scalar(select(benches.c.leaves).where(benches.c.id == bench)) or "[]")
+    rows = []
+    for place, one in enumerate(new, last + 1):
+        rows.append({"bench": bench, "id": one.id, "text": one.text, "saved": now, "place": place, "after": after})
+        after = json.dumps([one.id])
+    connection.execute(insert(events), rows)
+    connection.execute(update(benches).where(benches.c.id == bench).values(leaves=after))
 
 
 def _touch(connection: Connection, bench: str, at: int | None) -> None:
@@ -253,3 +274,13 @@ def _kept(name: str) -> str:
 
 def _now() -> str:
     return datetime.now(UTC).isoformat(timespec="microseconds")
+
+
+def _later(now: str, last: str) -> str:
+    """``now``, or a microsecond after ``last`` where a clock was set back, so that moments are in the story's order."""
+    if now > last:
+        return now
+    try:
+        return (datetime.fromisoformat(last) + timedelta(microseconds=1)).isoformat(timespec="microseconds")
+    except (ValueError, OverflowError):
+        return now

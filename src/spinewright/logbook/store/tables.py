@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Boolean, Column, ForeignKey, Index, Integer, MetaData, String, Table, Text, UniqueConstraint
+from sqlalchemy import (
+    Boolean,
+    Column,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+    false,
+)
 
-__all__ = ["HEAD", "METADATA", "answers", "benches", "devices", "events", "heads", "taps"]
+__all__ = ["HEAD", "METADATA", "answers", "benches", "devices", "events", "heads", "taps", "variants"]
 
-HEAD = "0004"
+HEAD = "0005"
 """The newest migration."""
 
 METADATA = MetaData()
@@ -20,6 +32,9 @@ benches = Table(
     Column("made", String, nullable=False),
     Column("used", String, nullable=False),
     Column("revision", Integer, nullable=False),
+    Column("named", String, nullable=False, server_default=""),  # the moment of its name
+    Column("joined", Boolean, nullable=False, server_default=false()),  # something of another logbook was put in
+    Column("leaves", Text, nullable=False, server_default="[]"),  # ids of the events that none comes after
 )
 
 heads = Table(
@@ -30,6 +45,7 @@ heads = Table(
     Column("text", Text, nullable=False),
     Column("assumed", Text, nullable=False),
     Column("saved", String, nullable=False),
+    Column("after", Text, nullable=False, server_default="[]"),  # moments of the heads it was put in the place of
     sqlite_autoincrement=True,
 )
 
@@ -41,7 +57,22 @@ events = Table(
     Column("id", String, nullable=False),
     Column("text", Text, nullable=False),
     Column("saved", String, nullable=False),
+    Column("place", Integer, nullable=False, server_default="0"),  # in the order of the story
+    Column("after", Text, nullable=False, server_default="[]"),  # ids of the events that were last when it was added
     UniqueConstraint("bench", "id"),
+    sqlite_autoincrement=True,
+)
+
+variants = Table(  # events with an id that is taken by another content, from another logbook
+    "variants",
+    METADATA,
+    Column("seq", Integer, primary_key=True, autoincrement=True),
+    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    Column("id", String, nullable=False),
+    Column("text", Text, nullable=False),
+    Column("saved", String, nullable=False),
+    Column("after", Text, nullable=False),
+    Index("variants_of_bench", "bench"),
     sqlite_autoincrement=True,
 )
 

@@ -67,7 +67,7 @@ def bench_json(benches: Benches, view: View) -> Json:
         "arrow": arrow_words(view),
         "assumed": [{"key": key, "text": label_of(key)} for key in kept.head.assumed],
         "assumed_words": assumed_words(kept.head.assumed),
-        "cautions": list(state.cautions),
+        "cautions": [*kept.disputes, *state.cautions],
         "notices": list(state.notices),
         "events": len(view.session.events),
         "walk": open_walk_json(view),

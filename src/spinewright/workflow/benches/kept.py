@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 from operator import is_
+from typing import Any
 
 from spinewright import logbook
 from spinewright.errors import InputError
@@ -17,11 +19,15 @@ from spinewright.logbook.events import Event
 from spinewright.logbook.splitting import event_in, joined, when_in
 from spinewright.logbook.store import BenchRow, EventRow, HeadRow, Whole
 from spinewright.units import Hand, System
+from spinewright.workflow.benches.disputes import Held, disputes
 from spinewright.workflow.benches.refusals import Refused
 from spinewright.workflow.benches.walks import Walk, walk_event
 from spinewright.workflow.open_bench import OpenBench
 
 __all__ = ["Entry", "Kept", "dated", "ended", "kept_from"]
+
+_FEW = 8  # events that are replayed on what was replayed before, rather than all of them anew
+_NUMBER = re.compile(r"event\[(\d+)\]")
 
 
 @dataclass(frozen=True)  # without slots, so that texts are kept once they were written
@@ -42,6 +48,11 @@ class Entry:
         """Its [[event]] section."""
         return self.said if self.keys is None else logbook.event_text(self.keys)
 
+    @cached_property
+    def drawn(self) -> dict[System, tuple[object, dict[str, Any]]]:
+        """What was drawn of it last in each system of units: what it was drawn from, and the drawing."""
+        return {}
+
 
 @dataclass(frozen=True)
 class Kept:
@@ -53,6 +64,8 @@ class Kept:
     open     id of the walk that goes on, '' = none
     ending   the walk that goes on as the event it becomes, None = no arrow of it counts
     bench    replayed, the open walk with it
+    held     entries of a joined story that cannot follow what stands before them; they are kept and do not count
+    disputes what of a joined story does not go together, in sentences
     before   replayed without the open walk, so that one more tap replays that walk alone
     """
 
@@ -64,6 +77,8 @@ class Kept:
     open: str
     ending: Entry | None
     bench: OpenBench
+    held: tuple[Held, ...] = ()
+    disputes: tuple[str, ...] = ()
     before: Replayed | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -89,6 +104,12 @@ class Kept:
         if self.ending is not None:
             texts.append(self.ending.text)
         return joined(self.head.text, texts)
+
+    @property
+    def export(self) -> str:
+        """The session file with the entries that do not count behind it, as comments."""
+        lines = [line for one in self.held for line in ("", f"does not count: {one.why}", *one.text.splitlines())]
+        return self.text + "".join(f"# {line}".rstrip() + "\n" for line in lines)
 
     def entry(self, event: str) -> Entry | None:
         """The ended event with this id."""
@@ -127,12 +148,15 @@ class Kept:
         return replace(changed, ending=ending, bench=OpenBench(replayed.session, state), before=before)
 
     def _replayed(self, entries: tuple[Entry, ...]) -> Replayed:
-        """``entries`` replayed: on what is replayed already where they are those of this bench, or one more."""
+        """``entries`` replayed: on what is replayed already where they are those of this bench, or a few more."""
         known = len(self.entries)
-        same = len(entries) in (known, known + 1) and all(map(is_, entries, self.entries))
+        same = 0 <= len(entries) - known <= _FEW and all(map(is_, entries, self.entries))
         if self.before is None or not same:
             return Replayed.of(replace(self.plain, events=tuple(entry.read for entry in entries)))
-        return self.before if len(entries) == known else self.before.with_event(entries[-1].read)
+        replayed = self.before
+        for one in entries[known:]:
+            replayed = replayed.with_event(one.read)
+        return replayed
 
 
 def kept_from(whole: Whole, known: Kept | None = None) -> Kept:
@@ -151,23 +175,50 @@ def kept_from(whole: Whole, known: Kept | None = None) -> Kept:
         walks[tap.walk] = walks.get(tap.walk, Walk(tap.walk)).with_tap(tap.tap, json.loads(tap.body))
     empty = OpenBench(plain, logbook.replay(plain))
     kept = Kept(row, head, plain, (), walks, "", None, empty)
-    there = {} if known is None else {one.id: one for one in known.entries if not one.walk}
+    there = {} if known is None else {one.id: one for one in known.entries}
     entries: list[Entry] = []
+    held: list[Held] = []
     for number, one in enumerate(whole.events, 1):
         walk, old = walks.get(one.id), there.get(one.id)
-        if walk is not None:
+        if walk is not None and not walk.live and row.joined:  # each logbook took back what the other one left
+            read = _read(one, number, kept.hand).read
+            held.append(Held(one.id, read, one.text, "every arrow of it was taken back, in one logbook or the other"))
+        elif walk is not None and old is not None and known is not None and walk == known.walks.get(one.id):
+            entries.append(old)
+        elif walk is not None:
             written = walk_event(walk, kept.system, when_in(one.text))
             entries.append(kept.written(written, number, walk=True))
-        elif old is not None and old.text == one.text:
+        elif old is not None and not old.walk and old.text == one.text:
             entries.append(old)
         else:
             entries.append(_read(one, number, kept.hand))
     over = {one.id for one in whole.events}
     going = [tap.walk for tap in whole.taps if tap.walk not in over]
-    return kept.standing(tuple(entries), walks, going[-1] if going else "")
+    open_ = going[-1] if going else ""
+    if not row.joined:
+        there_already = kept if known is None else replace(known, row=row, disputes=(), held=())
+        return there_already.standing(tuple(entries), walks, open_)
+    kept = _holding(replace(kept, held=tuple(held)), entries, walks, open_)
+    return replace(kept, disputes=disputes(whole, [one.read for one in kept.entries], kept.held))
+
+
+def _holding(kept: Kept, entries: list[Entry], walks: Mapping[str, Walk], open_: str) -> Kept:
+    """The bench of as many ``entries`` as can follow one another; the others are held."""
+    held = list(kept.held)
+    while True:
+        try:
+            return replace(kept.standing(tuple(entries), walks, open_), held=tuple(held))
+        except Refused as error:
+            found = _NUMBER.match(error.error.place.field or "")
+            if found is None or int(found[1]) > len(entries):
+                raise
+            one = entries.pop(int(found[1]) - 1)
+            held.append(Held(one.id, one.read, one.text, f"{error.error.what}; {error.error.right}"))
 
 
 def _read(one: EventRow, number: int, hand: Hand) -> Entry:
+    # an event that was written without an id is called by its number, whatever was put in between since
+    number = int(one.id[1:]) if one.id[:1] == "#" and one.id[1:].isdecimal() else number
     return Entry(one.id, read_event(event_in(one.text), number, hand), one.text)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, nullcontext
 from dataclasses import replace
 from datetime import date
@@ -19,6 +19,7 @@ from typing import Concatenate, ParamSpec
 
 from spinewright import logbook
 from spinewright.errors import InputError, Place, SessionFileError
+from spinewright.logbook.events import Undone
 from spinewright.logbook.splitting import event_in, split
 from spinewright.logbook.store import (
     BenchRow,
@@ -151,6 +152,17 @@ class Benches:
             self._store.make(NewBench(bench, name, invented, HeadRow(head, assumed), rows))
             return self._reread(bench, "setup", bench)
 
+    def wholes(self) -> tuple[Whole, ...]:
+        """All that is kept of every bench, by their ids."""
+        return self._store.wholes()
+
+    def put_wholes(self, new: Sequence[Whole], at: Mapping[str, int]) -> None:
+        """Put in what another logbook holds, joined with what is here ``at`` these revisions. Raises Outrun."""
+        with self._lock:
+            self._store.put_wholes(new, at)
+            for one in new:
+                self._reread(one.row.id, "event", one.row.id)
+
     def rename(self, bench: str, name: str) -> Kept:
         """Give the bench another name."""
         plain = " ".join(name.split())[:80]
@@ -189,6 +201,8 @@ class Benches:
             kept = self.bench(bench)
             before = ended(kept)
             words = self._as_written(kept, event_id, event)
+            if kept.held and words.get("kind") == "undo":
+                return self._undo_apart(kept, event_id, words)
             there = next((one for one in before if one.id == event_id), None)
             if there is not None:
                 if _same(there, words):
@@ -202,6 +216,22 @@ class Benches:
             walk = [EventRow(one.id, one.text) for one in before[len(kept.entries) :]]
             row = self._store.add_events(bench, [*walk, EventRow(new.id, new.text)], kept.row.revision)
             return self._keep(after, row, "event", event_id)
+
+    def _undo_apart(self, kept: Kept, event_id: str, words: dict[str, object]) -> Kept:
+        """Undo an entry of a joined story in which some do not count: with one gone, another may count again."""
+        known = {one.id: one.read for one in ended(kept)} | {one.id: one.read for one in kept.held}
+        undone = {one.undoes: id_ for id_, one in known.items() if isinstance(one, Undone)}
+        target = str(words.get("undoes"))
+        if undone.get(target) == event_id:
+            return kept
+        if event_id in known or target not in known or target in undone:
+            right = "undo an entry that is there and was not undone, with an id of its own"
+            raise SessionFileError(f"'{target}' cannot be undone here", right, Place(field="undoes"))
+        words["when"] = in_order(words.get("when"), dated(ended(kept)))
+        new = kept.written({k: v for k, v in words.items() if v is not None}, len(known) + 1)
+        walk = [EventRow(one.id, one.text) for one in ended(kept)[len(kept.entries) :]]
+        self._store.add_events(kept.row.id, [*walk, EventRow(new.id, new.text)], kept.row.revision)
+        return self._reread(kept.row.id, "event", event_id)
 
     def read_event(self, bench: str, event: Mapping[str, object]) -> Kept:
         """The bench as it would be with one more event; nothing is saved. Raises InputError, Refused."""
@@ -295,6 +325,8 @@ class Benches:
         return whole
 
     def _keep(self, kept: Kept, row: BenchRow, what: str, changed: str) -> Kept:
+        if row.joined:  # what does not go together may have been settled by this
+            return self._reread(row.id, what, changed)
         kept = replace(kept, row=row)
         self._kept[row.id] = kept
         self._told(row.id, what, changed)

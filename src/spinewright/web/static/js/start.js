@@ -1,5 +1,5 @@
 // The empty start: three questions make a bench.
-import { ask, newId, sentenceOf, tell } from "./dom.js";
+import { ask, h, newId, sentenceOf, tell } from "./dom.js";
 
 const form = document.getElementById("begin");
 const id = newId("b");
@@ -41,5 +41,21 @@ if (bring) {
     if (!file) { tell("Choose a session file first.", true); return; }
     const answer = await ask("PUT", `/api/benches/${newId("b")}`, { from: "file", text: await file.text(), name: file.name });
     if (answer.ok) location.href = answer.body.url; else tell(sentenceOf(answer), true);
+  };
+}
+
+const joinLogbook = document.getElementById("join-logbook");
+if (joinLogbook) {
+  joinLogbook.onclick = async () => {
+    const file = document.getElementById("logbook").files[0];
+    if (!file) { tell("Choose a logbook file first.", true); return; }
+    const answer = await ask("POST", "/api/logbook/import", { text: await file.text(), name: file.name });
+    if (!answer.ok) { tell(sentenceOf(answer), true); return; }
+    const found = answer.body;
+    document.getElementById("joined").replaceChildren(
+      h("ul", {}, ...found.words.map((one) => h("li", {}, one))),
+      ...found.disputes.map((one) => h("div", { class: "care" }, h("h3", {}, `Does not go together: ${one.bench}`), h("ul", {}, ...one.words.map((words) => h("li", {}, words))))),
+      ...(found.changed ? [h("p", {}, h("a", { class: "button", href: "/" }, "Show all benches"))] : []),
+    );
   };
 }
