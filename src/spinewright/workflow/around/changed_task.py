@@ -166,8 +166,8 @@ def _answer(found: CarriedOver, voice: Voice) -> str:
         said = f"At {at}, against the fletched holes, the bare ones should move {middle} ({ends})."
     else:
         said = (
-            f"Which way the bare holes will move is not sure: at {at}, against the fletched ones, {ends}; the middle "
-            f"of it is {middle}."
+            f"Which way the bare holes will move is not sure: at {at}, against the fletched ones, anything from "
+            f"{ends}, with {middle} in the middle."
         )
     return f"{said} {_speed_words(found.faster, voice)}"
 
@@ -223,7 +223,8 @@ def _expected(found: CarriedOver, marks: tuple[float, ...], voice: Voice) -> Tab
         for distance, rise in zip(marks, found.higher, strict=True):
             at = show(distance, Kind.DISTANCE, voice.system)
             ends = _height(rise.low, rise.high, voice)
-            rows.append((f"hit at {at}, from speed", voice.offset((0.0, rise.middle)), ends))
+            middle = voice.offset((0.0, rise.middle))
+            rows.append((f"hit at {at}, from speed", "as before" if middle["text"] == "centre" else middle, ends))
     at = show(_AT, Kind.DISTANCE, voice.system)
     note = f"The gap is bare less fletched at {at}. Four times in five it lies between the two ends."
     return Table("What to expect", ("what", "middle", "between"), tuple(rows), note)
