@@ -119,6 +119,7 @@ class _Phone:
         self._api = f"/api/benches/{bench}"
         self._walk: dict[str, Any] | None = None
         self._number = 0
+        self._looking = self._news = False
 
     async def watch(self) -> None:
         """Read messages as long as the page is open, and look anew when another device did something."""
@@ -155,11 +156,21 @@ class _Phone:
         return message["what"] != "hello" and not (message["by"] == self.name and message["what"] == "tap")
 
     async def _look(self) -> None:
+        """One look at a time, and one more after it when there was news meanwhile."""
+        self._news = True
+        if self._looking:
+            return
+        self._looking = True
         try:
-            answer = _right(await self._client.get(f"{self._api}/line"))
+            while self._news:
+                self._news = False
+                self._drawn(_right(await self._client.get(f"{self._api}/line")))
         except Exception as error:
             self._wrong("looking", error)
-            return
+        finally:
+            self._looking = False
+
+    def _drawn(self, answer: Any) -> None:  # noqa: ANN401 - JSON
         now, walk = time.perf_counter(), answer["walk"]
         self._walk = walk if walk is not None and walk["open"] else None
         for one in [*answer["walks"], *([] if walk is None else [walk])]:

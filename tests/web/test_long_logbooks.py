@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +21,7 @@ from spinewright.workflow.benches import Kept, open_benches, room
 from spinewright.workflow.benches.kept import kept_from
 from spinewright.workflow.benches.starting import make_bench
 from spinewright.workflow.read_back import understood
-from tests.web.benches_samples import make, served, tap
+from tests.web.benches_samples import log, make, served, shoot, tap
 
 LONG = Bow("blong", "invented long bow", Hand.LEFT, walks=90, scatter=0.02, tapped=True)
 SHORT = replace(LONG, id="bshort", walks=25)
@@ -145,3 +146,31 @@ def test_a_bench_that_takes_long_to_read_keeps_nobody_from_another(
         may_end.set()
         assert reading.result(60.0) is changed is benches.bench("blong")
     benches.close()
+
+
+def test_a_walk_that_was_drawn_before_is_drawn_as_if_it_were_the_first_time(tmp_path: Path) -> None:
+    with served(tmp_path) as client:
+        make(client, "b1", **{"from": "quick"})
+        for walk in ("w1", "w2", "w3"):
+            shoot(client, "b1", walk)
+
+        def late(x: float) -> None:
+            assert client.put("/api/benches/b1/walks/w1/taps/t1", json=tap(1, "fletched", x, 0.01)).status_code == 200
+
+        steps = (
+            lambda: None,
+            lambda: late(0.05),
+            lambda: log(client, "b1", "easide", kind="shaft set aside", shaft=3),
+            lambda: client.put("/api/units", json={"units": "metric"}),
+            lambda: log(client, "b1", "egone", kind="undo", undoes="w2"),
+            lambda: late(-0.05),
+            client.cookies.clear,
+        )
+        seen = []
+        for step in steps:
+            step()
+            walks = client.get("/api/benches/b1/line").json()["walks"]
+            assert walks == [client.get(f"/api/benches/b1/walks/{one['id']}").json()["walk"] for one in walks]
+            seen.append(walks)
+        assert all(before != after for before, after in pairwise(seen))
+        assert [one["id"] for one in seen[-1]] == ["w3", "w1"]

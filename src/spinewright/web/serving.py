@@ -27,6 +27,7 @@ __all__ = ["Address", "lan_address", "serve"]
 _TRIES = 20  # ports that are tried one after the other
 _FIRST_PAGE = 1.0  # s that the first page has for itself before the working process is started
 _BREATH = 0.01  # s between two benches that are read ahead, in which others get to theirs
+_BETWEEN_TAPS = 75  # s that a connection waits for the next: closed sooner, it ends just as an archer taps again
 _GRACE = 2  # s that open requests are given at the end
 
 
@@ -98,7 +99,13 @@ def _run(benches: Benches, listening: Sequence[socket.socket], lan: str, told: C
 def page_config(app: FastAPI) -> uvicorn.Config:
     """How the page is served: an address that a request itself says it came from is not believed."""
     return uvicorn.Config(
-        app, log_level="warning", access_log=False, timeout_graceful_shutdown=_GRACE, proxy_headers=False, ws="none"
+        app,
+        log_level="warning",
+        access_log=False,
+        timeout_keep_alive=_BETWEEN_TAPS,
+        timeout_graceful_shutdown=_GRACE,
+        proxy_headers=False,
+        ws="none",
     )
 
 

@@ -37,9 +37,23 @@ def open_walk_json(view: View) -> Json | None:
 def closed_walks(view: View, most: int) -> list[Json]:
     """Walks that have ended and count, the last first."""
     gone = set(view.state.undone)
-    ids = [one.id for one in view.kept.entries if isinstance(one.read, ev.Shots | ev.ProofGroup) and one.id not in gone]
-    found = (walk_json(view, one) for one in ids[: -most - 1 : -1])
-    return [one for one in found if one is not None]
+    entries = view.kept.entries
+    ended = [one for one in entries if isinstance(one.read, ev.Shots | ev.ProofGroup) and one.id not in gone]
+    return [_drawn_once(view, one) for one in ended[: -most - 1 : -1]]
+
+
+def _drawn_once(view: View, entry: Entry) -> Json:
+    """A walk that has ended and counts, drawn anew only when something it is drawn from has changed.
+
+    Every device at a bow asks for the last walks with every tap of another one.
+    """
+    assert isinstance(entry.read, ev.Shots | ev.ProofGroup)  # noqa: S101 - only these are walks
+    walk = view.kept.walks.get(entry.id)
+    drawn_from = (_visit(view, entry.read), walk, view.voice, view.kept.system, view.state.archer.scatter)
+    known = entry.drawn.get(view.voice.system)
+    if known is None or known[0] != drawn_from:
+        known = entry.drawn[view.voice.system] = drawn_from, _walk_json(view, entry, walk, going=False)
+    return known[1]
 
 
 def tap_said(view: View, walk: str, tap: str, made: Json | None) -> str:

@@ -268,15 +268,26 @@ $("close").onclick = async () => {
 };
 for (const chip of document.querySelectorAll("[data-distance]")) chip.onclick = () => { $("distance").value = chip.dataset.distance; resend(); };
 
+// Several devices at one bow send many messages: one look at a time, and one more after it when there was news meanwhile.
+let looking = false, news = 0;
 on("changed", async (message) => {
   if (message.own && message.what === "tap") return;
-  const answer = await ask("GET", api("/line"));
-  if (!answer.ok) return;
-  known(message.revision);
-  const fresh = answer.body;
-  if (fresh.walk?.open && fresh.walk.id !== walkId && !waitingTaps().length && !holes.some((hole) => hole.waits)) walkId = fresh.walk.id;
-  if (fresh.walk) take(fresh.walk);
-  else if (walk?.id === walkId && walk.open) { walkId = newId("e"); walk = null; holes = []; target.set(holes, null); panel(); controls(); }
+  news = Math.max(news, message.revision);
+  if (looking) return;
+  looking = true;
+  try {
+    while (news) {
+      const revision = news;
+      news = 0;
+      const answer = await ask("GET", api("/line"));
+      if (!answer.ok) return;
+      known(revision);
+      const fresh = answer.body;
+      if (fresh.walk?.open && fresh.walk.id !== walkId && !waitingTaps().length && !holes.some((hole) => hole.waits)) walkId = fresh.walk.id;
+      if (fresh.walk) take(fresh.walk);
+      else if (walk?.id === walkId && walk.open) { walkId = newId("e"); walk = null; holes = []; target.set(holes, null); panel(); controls(); }
+    }
+  } finally { looking = false; }
 });
 
 merge();
