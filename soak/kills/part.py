@@ -96,6 +96,7 @@ def run(amount: float, rng: Generator) -> Figures:
         except Exception as error:  # the other acts are still killed
             found = Count(faults=[f"it broke off: {type(error).__name__}: {error}"])
         rows.append(_row(made.about, found))
+        print(f"  {'; '.join(rows[-1])}", flush=True)  # a long run that is cut off has said something by then
         faults += [f"{made.about}, {one}" for one in found.faults]
     named = faults if len(faults) <= _MOST_NAMED else [*faults[:_MOST_NAMED], f"and {len(faults) - _MOST_NAMED} more"]
     return Figures(_ABOUT, f"{kills} kills of each of {len(rows)} acts", _COLUMNS, tuple(rows), tuple(named))
