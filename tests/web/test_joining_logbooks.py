@@ -14,8 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
+from typer.testing import CliRunner
 
 from spinewright import logbook
+from spinewright.cli import app
 from spinewright.errors import InputError, SessionFileError, StoreError
 from spinewright.logbook.exchange import _sum, exchange_text, read_exchange
 from spinewright.logbook.store import BenchRow, EventRow, HeadRow, TapRow, Whole
@@ -398,6 +400,32 @@ def test_a_file_with_any_letter_changed_or_its_end_missing_is_refused(good: str,
             found = read_exchange(broken, "file")
             # blanks between the parts, or the version that wrote it, may be other ones
             assert _same(found[0]) == good
+
+
+def test_the_commands_say_what_came_of_it(tmp_path: Path) -> None:
+    def run(*said: str) -> tuple[int, str]:
+        done = CliRunner().invoke(app, list(said))
+        return done.exit_code, " ".join(done.output.split())
+
+    here, there, file = str(tmp_path / "here"), str(tmp_path / "there"), str(tmp_path / "all.json")
+    benches = open_benches(here)
+    make_bench(benches, "b1", {"from": "quick"}, System.INCH)
+    benches.add_event("b1", "e1", {"kind": "nock point moved", "measured": "up 0.03 in"})
+    benches.close()
+    assert run("export", file, "--store", here)[1].startswith("1 bench written to")
+    assert "New here: 'My bow' with 1 entry." in run("import", file, "--store", there)[1]
+    assert "nothing was changed" in run("import", file, "--store", there)[1]
+    again, said = run("export", file, "--store", here)
+    assert (again, "already" in said) == (4, True), "no file is written over"
+    for number, folder in enumerate((here, there)):
+        benches = open_benches(folder)
+        benches.add_event("b1", f"n{number}", {"kind": "nock point moved", "measured": f"up 0.0{number + 1} in"})
+        benches.close()
+    run("export", str(tmp_path / "more.json"), "--store", here)
+    told = run("import", str(tmp_path / "more.json"), "--store", there)[1]
+    assert "Does not go together, My bow:" in told
+    assert "changed the nock point apart from each other" in told
+    assert run("import", str(tmp_path / "none.json"), "--store", there)[0] == 2
 
 
 def test_the_page_saves_and_brings_in_a_whole_logbook(tmp_path: Path) -> None:
