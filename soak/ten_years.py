@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +18,7 @@ from spinewright.logbook.head import head_text
 from spinewright.logbook.places import STORE_NAME
 from spinewright.logbook.store import EventRow, HeadRow, NewBench, open_store
 from spinewright.logbook.store.opening import engine_for
-from spinewright.logbook.store.rows import AnswerRow
+from spinewright.logbook.store.tables import answers as kept_answers
 from spinewright.logbook.store.tables import taps
 from spinewright.units import Hand, System
 from spinewright.workflow.benches.starting import quick_values
@@ -82,7 +82,7 @@ def drawn_bows(bows: int, shots: int, rng: Generator) -> list[Bow]:
 def build(folder: Path, bows: list[Bow], rng: Generator, answer: Json | None = None, answers: int = 0) -> None:
     """The logbook of ``bows`` in ``folder``; each has ``answers`` times the same ``answer`` to 'next' over its years.
 
-    Benches are made by the store's own function; taps are inserted in bulk, as the rows that tapping leaves.
+    Benches are made by the store's own function; taps and answers are inserted in bulk, as the rows they leave.
     """
     store = open_store(folder)
     engine = engine_for(folder / STORE_NAME)
@@ -91,13 +91,11 @@ def build(folder: Path, bows: list[Bow], rng: Generator, answer: Json | None = N
             walks = list(walked(bow, rng))
             events = tuple(event_rows(walks, rng))
             store.make(NewBench(bow.id, bow.name, True, head_row(bow), events))
-            if bow.tapped:
-                with engine.connect().execution_options(writes=True) as connection, connection.begin():
+            with engine.connect().execution_options(writes=True) as connection, connection.begin():
+                if bow.tapped:
                     connection.execute(insert(taps), _tap_rows(bow, walks))
-            for number in range(answers if answer is not None else 0):
-                after = len(events) * (number + 1) // answers
-                told = {"fingerprint": "", "events": after, "wishes": {}, "body": answer}
-                store.add_answer(bow.id, AnswerRow("next", after, json.dumps(told)))
+                if answer is not None:
+                    connection.execute(insert(kept_answers), _answer_rows(bow, len(events), answer, answers))
     finally:
         engine.dispose()
         store.close()
@@ -162,8 +160,26 @@ def _tap_rows(bow: Bow, walks: list[Walked]) -> list[dict[str, str]]:
             "walk": one.id,
             "tap": tap,
             "body": json.dumps(tap_from(body)),
-            "saved": one.when.isoformat(timespec="microseconds"),
+            "saved": one.when.replace(tzinfo=UTC).isoformat(timespec="microseconds"),
         }
         for one in walks
         for tap, body in one.taps.items()
     ]
+
+
+def _answer_rows(bow: Bow, events: int, answer: Json, many: int) -> list[dict[str, object]]:
+    rows: list[dict[str, object]] = []
+    for number in range(1, many + 1):
+        after = events * number // many
+        told = {"fingerprint": "", "events": after, "wishes": {}, "body": answer}
+        saved = _FIRST_DAY + timedelta(days=_DAYS * number / many)
+        rows.append(
+            {
+                "bench": bow.id,
+                "what": "next",
+                "revision": after,
+                "body": json.dumps(told),
+                "saved": saved.replace(tzinfo=UTC).isoformat(timespec="microseconds"),
+            }
+        )
+    return rows
