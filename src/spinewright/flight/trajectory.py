@@ -20,13 +20,13 @@ FloatArray = NDArray[np.float64]
 # that is more than a few millimetres (3,000 random flights each of four arrows against ten times finer steps).
 # About 40 steps fletched and 21 bare.
 LONGEST_STEP = 0.9  # [m]
-MOST_ACROSS = 0.03  # [1] energy across the line of the shot over that along it: beyond it the power stroke, which took
+MOST_ACROSS = 0.015  # [1] energy across the line of the shot over that along it: beyond it the power stroke, which took
 # nothing off the speed for what went across, gave more than the bow had (assumed)
 STEP_TURN = 0.15  # [rad] of the yaw's own oscillation that one step may cover at most
 
 _REASONS = {
     SLOWED: "lost too much speed or met a number that is not finite",
-    ACROSS: f"left with more than {100.0 * MOST_ACROSS:.0f} % of their energy across the shot: the shaft is far too "
+    ACROSS: f"left with more than {100.0 * MOST_ACROSS:g} % of their energy across the shot: the shaft is far too "
     "weak, or something threw it aside",
     TURNED: f"turned further than {math.degrees(LARGEST_ANGLE):.0f} degrees, where small angles no longer hold",
 }

@@ -67,7 +67,7 @@ def fine_enough(rod: Rod, motion: BowMotion, rows: FloatArray) -> StrokeSettings
         return StrokeSettings()
     if _carried(rod, motion, rows).min() < _WEAK:
         return StrokeSettings(steps=150, reach=0.3)
-    return StrokeSettings(reach=0.45 if np.any(rows[:, 10] >= motion.stroke) else 0.6)
+    return StrokeSettings(steps=70, reach=0.36 if np.any(rows[:, 10] >= motion.stroke) else 0.48)
 
 
 def parameter_rows(parameters: StrokeParameters) -> FloatArray:

@@ -25,6 +25,7 @@ from spinewright.mechanics.values import FloatArray
 __all__ = ["Outputs", "Phase", "Plan", "after_string", "place_in", "run_strokes", "set_shapes", "share_at_travel"]
 
 
+_ROUNDING = 1e-9  # of a step
 _SWINGS = 5.0  # a shape's own swing may be this much faster than the contacts' at the same error
 
 
@@ -267,7 +268,8 @@ def _one_phase(
     fill_moment(rod, bow, row, (phase.late, phase.rest_late, phase.touching), now, tools.shape)
     top = sqrt(max(tools.state.bent[0, -1], tools.state.bent[1, -1]))
     fastest = max(_fastest(now), _fastest(then), top / _SWINGS)
-    count = max(ceil(phase.span * max(plan.steps / time, fastest / plan.reach)), 2)
+    # rounding must not add a step where the phase is the whole time
+    count = max(ceil(phase.span * max(plan.steps / time, fastest / plan.reach) - _ROUNDING), 2)
     tools.steps[0] += count
     set_swing(tools.state, phase.span / count, plan.nodes, plan.weights)
     h, middle, shape = phase.span / count, tools.middle, tools.shape
