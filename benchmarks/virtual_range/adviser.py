@@ -55,7 +55,7 @@ def choice_for(move: Move, why: str) -> Choice:
     if move.kind in _PLAIN:
         return Choice(_PLAIN[move.kind], why=why)
     if move.kind in _COUNTED:
-        return Choice(_COUNTED[move.kind], amount=round(move.amount), why=why)
+        return Choice(_COUNTED[move.kind], amount=round(move.amount), why=why, fletched=move.fletched)
     if move.kind is MoveKind.STEP_BACK:
         return _stepping_back(move, why)
     if move.after is not None and move.kind is not MoveKind.KEEP:

@@ -12,9 +12,11 @@ from benchmarks.virtual_range.world.shooting import Group
 from spinewright.equipment import Setup
 from spinewright.evidence import Evidence, History, NockSeries, Seen, Tear, Visit
 
-__all__ = ["Act", "Bench", "Choice", "Player", "change_minutes"]
+__all__ = ["BARE_SHAFTS", "Act", "Bench", "Choice", "Player", "change_minutes"]
 
 Notes = dict[str, Any]
+#: Numbers of the bare shafts that a hunt begins with: as many as are shot at a walk.
+BARE_SHAFTS = (11, 12, 13)
 
 
 class Act(StrEnum):
@@ -33,7 +35,8 @@ class Act(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One choice: for SHOOT ``amount`` of each kind at ``distance`` [m]; for SET_ASIDE the shaft; for CHANGE ``after``.
+    """One choice: for SHOOT ``amount`` bare and ``fletched`` (None = as many) at ``distance`` [m]; for SET_ASIDE the
+    shaft; for CHANGE ``after``.
 
     why    for STOP: 'tuned', 'archer', 'out of reach', 'hidden travel' or 'no better'; else the player's reason
     notes  numbers the player stated, for the record
@@ -45,6 +48,7 @@ class Choice:
     why: str = ""
     distance: float = DISTANCE
     notes: Notes = field(default_factory=dict)
+    fletched: int | None = None
 
 
 class Player(Protocol):
@@ -66,7 +70,8 @@ class Bench:
     condition: Condition
     history: History
     safe_length: float | None = None
-    bare_shafts: tuple[int, ...] = (11, 12)
+    bare_shafts: tuple[int, ...] = BARE_SHAFTS
+    flown: tuple[int, int] = (0, 0)
     arrows: int = 0
     minutes: float = 0.0
     walks: int = 0
@@ -136,10 +141,12 @@ class Bench:
 
     def _shoot(self, choice: Choice) -> None:
         shots = max(choice.amount, 1)
-        self.arrows += 2 * shots
-        self.minutes += 2.0 * choice.distance / DISTANCE + 2 * shots * 0.7
+        fletched = shots if choice.fletched is None else choice.fletched
+        self.arrows += shots + fletched
+        self.minutes += 2.0 * choice.distance / DISTANCE + (shots + fletched) * 0.7
         self.walks += 1
-        group = Group(shots, self.bare_shafts, self.walks, choice.distance)
+        group = Group(shots, self.bare_shafts, self.walks, choice.distance, fletched, self.flown)
+        self.flown = (self.flown[0] + shots, self.flown[1] + fletched)
         self.see(self.world.shoot(self.now, self.condition, group))
 
     def _series(self, _: Choice) -> None:
@@ -152,8 +159,8 @@ class Bench:
             raise ValueError("a change needs the setup it leads to")
         self.minutes += change_minutes(self.now, choice.after)
         if choice.after.build.shaft != self.now.build.shaft:
-            fresh = max((*self.bare_shafts, 12)) + 1
-            self.bare_shafts = (fresh, fresh + 1)
+            fresh = max((*self.bare_shafts, *BARE_SHAFTS)) + 1
+            self.bare_shafts = tuple(fresh + k for k in range(len(self.bare_shafts)))
         history = self.history
         self.history = replace(
             history,
@@ -167,7 +174,7 @@ class Bench:
         """The odd bare shaft is laid away for a fresh one; what it has shown no longer counts."""
         self.minutes += 1.0
         odd = choice.amount
-        fresh = max((*self.bare_shafts, 12)) + 1
+        fresh = max((*self.bare_shafts, *BARE_SHAFTS)) + 1
         self.bare_shafts = tuple(fresh if s == odd else s for s in self.bare_shafts)
         seen = tuple(_without(s, odd) for s in self.history.seen)
         self.history = replace(self.history, seen=seen, set_aside=(*self.history.set_aside, odd))

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from benchmarks.virtual_range.bench import Act, Bench, Choice, Player
+from benchmarks.virtual_range.bench import BARE_SHAFTS, Act, Bench, Choice, Player
 from benchmarks.virtual_range.world import Condition, World
 from spinewright.equipment import Setup
 from spinewright.units import INCH
@@ -142,7 +142,7 @@ def _score(bench: Bench, books: _Books, said: str) -> Score:
         minutes=round(bench.minutes, 1),
         cuts=cuts,
         vanes=9 * cuts,  # three fletched test shafts are stripped and fletched anew after a cut of the back
-        shafts=len({s for s in bench.bare_shafts if s > 12}) + (5 if other else 0),
+        shafts=len({s for s in bench.bare_shafts if s > max(BARE_SHAFTS)}) + (5 if other else 0),
         changes=len(bench.history.setups) - 1,
         gap=gap,
         spine_gap=float(np.hypot(*world.spine_gap(now, bench.condition))) / INCH,

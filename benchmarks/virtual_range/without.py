@@ -1,8 +1,8 @@
-"""What an ablation changes of the adviser: no physics, no learnt slopes, no lean, no look ahead, or one step more."""
+"""What an ablation changes of the adviser: one of its parts left out, or one step of looking ahead more."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from enum import StrEnum
@@ -12,6 +12,8 @@ from unittest.mock import patch
 import numpy as np
 
 from spinewright.advice import weighing
+from spinewright.belief import Sighting
+from spinewright.belief.aiming import Aim
 from spinewright.belief.physics import Physics, run_physics
 from spinewright.belief.response import ResponsePrior
 from spinewright.equipment import Archer
@@ -31,6 +33,7 @@ class Without(StrEnum):
     PHYSICS = "the physics"
     SLOPES = "the learnt slopes"
     LEAN = "the nock's lean"
+    AIM = "the aim of other walks"
     LOOK_AHEAD = "the look ahead"
     SECOND_STEP = "the limit to one step ahead"
 
@@ -58,9 +61,11 @@ def without(part: Without) -> Iterator[None]:
     """Inside, the adviser works without ``part``."""
     with ExitStack() as stack:
         if part is Without.PHYSICS:
-            stack.enter_context(patch("spinewright.belief.believe.run_physics", _no_physics))
+            stack.enter_context(patch("spinewright.belief.eras.run_physics", _no_physics))
         if part is Without.SLOPES:
             stack.enter_context(patch("spinewright.belief.believe.ResponsePrior", _NoSlopes))
+        if part is Without.AIM:
+            stack.enter_context(patch("spinewright.belief.believe.taken_together", _each_alone))
         if part is Without.LOOK_AHEAD:
             stack.enter_context(patch.object(weighing, _DEPTH, 0))
         if part is Without.SECOND_STEP:
@@ -75,6 +80,11 @@ def _no_physics(*arguments: Any, **named: Any) -> Physics:  # noqa: ANN401 - han
     values = physics.values.copy()
     values[:, silent] *= 1e-3
     return replace(physics, values=values)
+
+
+def _each_alone(sightings: Sequence[Sighting], *_others: object) -> tuple[list[Sighting], Aim]:
+    """Every walk told by its own fletched arrows."""
+    return list(sightings), Aim()
 
 
 class _NoSlopes:

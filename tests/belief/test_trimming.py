@@ -234,6 +234,7 @@ def test_however_far_is_looked_worths_are_finite(monkeypatch: pytest.MonkeyPatch
     assert np.all(np.isfinite([w.worth for w in weighed]))
     shooting = {w.move.amount: w for w in weighed if w.move.kind is MoveKind.SHOOT}
     if looks == 0:  # Computed: without a look ahead shots change nothing, so they are worth what they cost
-        assert all(w.worth == pytest.approx(-w.move.minutes - 2 * TIRING * w.move.amount) for w in shooting.values())
+        arrows = {n: w.move.amount + w.move.fletched for n, w in shooting.items()}
+        assert all(w.worth == pytest.approx(-w.move.minutes - TIRING * arrows[n]) for n, w in shooting.items())
     else:
         assert all(w.worth > -w.move.minutes for w in shooting.values())

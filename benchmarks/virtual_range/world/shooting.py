@@ -17,6 +17,7 @@ FloatArray = NDArray[np.float64]
 
 DISTANCE = 20 * 0.9144  # m; what is stated at 20 yd is stated here
 MOST = 24  # arrows of each kind in one walk
+_SET = 6  # fletched arrows in the quiver
 _READING = 0.003  # m
 _REACH = 2.5  # m; farther out nobody measures
 _LEAN_SD = {
@@ -36,13 +37,15 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """What is shot in one walk: number of arrows of each kind, the bare shafts in use, which walk of the hunt, and the
-    distance [m]."""
+    """What is shot in one walk: bare arrows, the bare shafts in use, which walk of the hunt, distance [m], fletched
+    arrows (None = as many), and how many bare and fletched ones flew before: shafts are taken in turn."""
 
     shots: int
     bare_shafts: tuple[int, ...]
     walk: int
     distance: float = DISTANCE
+    fletched: int | None = None
+    flown: tuple[int, int] = (0, 0)
 
 
 def shoot(truth: Truth, group: Group, centre: FloatArray, gap: FloatArray, lean: FloatArray) -> tuple[Impact, ...]:
@@ -56,9 +59,12 @@ def shoot(truth: Truth, group: Group, centre: FloatArray, gap: FloatArray, lean:
     far = side * group.distance / DISTANCE  # everything but the reading of the hole grows with the distance
     own = _own_offsets(truth) * far
     impacts = []
-    for k in range(min(group.shots, MOST)):
+    fletched = group.shots if group.fletched is None else group.fletched
+    for k in range(min(max(group.shots, fletched), MOST)):
         for bare in (False, True):
-            shaft = group.bare_shafts[k % len(group.bare_shafts)] if bare else 1 + k % 6
+            if k >= (group.shots if bare else fletched):
+                continue
+            shaft = _taken(group, k, bare)
             n = 2 * k + int(bare)
             hole = centre + own[shaft] + far * chance.off(n, bare, truth.shooter)
             if bare:
@@ -72,6 +78,13 @@ def shoot(truth: Truth, group: Group, centre: FloatArray, gap: FloatArray, lean:
             called = plucked and bool(chance.luck[n, 2] < truth.faults.called)
             impacts.append(Impact(shaft, bare, float(hole[0]), float(hole[1]), called, *leans))
     return tuple(impacts)
+
+
+def _taken(group: Group, k: int, bare: bool) -> int:
+    """The number of the ``k``-th shaft of its kind."""
+    if bare:
+        return group.bare_shafts[(group.flown[0] + k) % len(group.bare_shafts)]
+    return 1 + (group.flown[1] + k) % _SET
 
 
 @dataclass(frozen=True, slots=True)

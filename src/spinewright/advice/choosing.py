@@ -14,7 +14,7 @@ from spinewright.advice.gates import gate
 from spinewright.advice.moves import Move, MoveKind, changes, further, probes, rest_where, shoot, step_back, uncut
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines, trims
-from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, TRIMS, Weighed, judge, weigh, work_left
+from spinewright.advice.weighing import CHECKING_SHOTS, GOOD_GAP, TRIMS, Weighed, judge, walk_of, weigh, work_left
 from spinewright.belief import (
     Belief,
     BeliefSettings,
@@ -30,6 +30,10 @@ from spinewright.evidence import Visit, bow_check_state
 from spinewright.units import INCH
 
 __all__ = ["Advice", "Refused", "advise", "ground_for"]
+
+#: A gap at least this likely to be under an inch is worth another walk of so many bare arrows before the bow is left
+#: as it is (judgement; tried on the range, docs/decisions/0004).
+PERHAPS, KNOWING_SHOTS = 0.35, 3
 
 #: Sure enough to stop: the gap is under GOOD_GAP with this probability.
 SURE = 0.8
@@ -133,6 +137,8 @@ def advise(situation: Situation, ground: Ground) -> Advice:
     marked = situation if situation.safe_length is not None else replace(situation, safe_length=0.0)
     refused_marked = _refusals(lines, marked, diagnosis, moves, spent)
     chosen, why = _choose(situation, diagnosis, weighed, refused, refused_marked)
+    if chosen.move.kind is MoveKind.SHOOT:
+        chosen = replace(chosen, move=walk_of(belief, round(chosen.move.amount)))
     return Advice(
         diagnosis=diagnosis,
         move=chosen,
@@ -144,6 +150,11 @@ def advise(situation: Situation, ground: Ground) -> Advice:
     )
 
 
+def _pair(shots: int) -> Move:
+    """So many of each; what is known of where fletched ones go spares some of them in the end."""
+    return shoot(shots, shots)
+
+
 def _shooting(belief: Belief, diagnosis: Diagnosis, situation: Situation) -> list[Move]:
     """Walks of several sizes, as long as one sitting's worth of arrows has not been shot with this setup.
 
@@ -151,7 +162,7 @@ def _shooting(belief: Belief, diagnosis: Diagnosis, situation: Situation) -> lis
     """
     left = MOST_SHOTS - shots_here(situation)
     numbers = {2, CHECKING_SHOTS, 4, 6, max(diagnosis.shots_needed, 2)}
-    walks = [shoot(n) for n in sorted({min(n, left) for n in numbers}) if n >= 2]
+    walks = [walk_of(belief, n) for n in sorted({min(n, left) for n in numbers}) if n >= 2]
     near = float(np.mean(np.hypot(*belief.gap(situation.now).T) < STEP_BACK_GAP)) > SURE
     if walks and near and diagnosis.reading is not None and situation.time is TimeAtHand.AFTERNOON:
         walks.append(step_back(situation))
@@ -206,14 +217,23 @@ def _choose(
     if diagnosis.reading is not None and diagnosis.reading.beyond_chance > 0.1:
         left = min(max(CHECKING_SHOTS, diagnosis.shots_needed), MOST_SHOTS) - shots_here(situation)
         if left > 0:
-            return replace(stop, move=shoot(max(left, 2)), worth=0.0), "chance"
+            return replace(stop, move=_pair(max(left, 2)), worth=0.0), "chance"
     best = next(w for w in weighed if w.move not in refused and _likely_enough(w))
     waiting = [w for w in weighed if w.move in refused and w.move not in refused_marked and _likely_enough(w)]
     if any(w.worth > max(best.worth, 0.0) for w in waiting) or _mark_now(situation, diagnosis):
         return replace(stop, move=Move(MoveKind.MARK_LENGTH, None, 0.0, 5.0), worth=0.0), "mark"
     if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:
         return best, "worth"
+    if _worth_knowing(situation, diagnosis):
+        return replace(stop, move=_pair(KNOWING_SHOTS), worth=0.0), "not sure yet"
     return _nothing_better(diagnosis, stop, refused)
+
+
+def _worth_knowing(situation: Situation, diagnosis: Diagnosis) -> bool:
+    """Whether nothing seems worth doing only because it is not known well enough: likely near, and not yet sure."""
+    if situation.time is not TimeAtHand.AFTERNOON or diagnosis.conflict:
+        return False
+    return diagnosis.within >= PERHAPS and shots_here(situation) + KNOWING_SHOTS <= MOST_SHOTS
 
 
 def _first(
@@ -232,7 +252,7 @@ def _near_enough(situation: Situation, diagnosis: Diagnosis, stop: Weighed) -> t
     reading, checked = diagnosis.reading, diagnosis.checked
     missed = checked is not None and not checked.came_true and checked.after == situation.now
     if missed and reading is not None and reading.walks < 2 and situation.time is not TimeAtHand.SHORT:
-        return replace(stop, move=shoot(CHECKING_SHOTS), worth=0.0), "once more"
+        return replace(stop, move=_pair(CHECKING_SHOTS), worth=0.0), "once more"
     if diagnosis.conflict:
         return stop, "conflict, yet near"
     return _check_again(situation, stop) or (stop, "within")
@@ -262,7 +282,7 @@ def _nothing_better(diagnosis: Diagnosis, stop: Weighed, refused: dict[Move, str
     """No change within reach gains more than it costs: stop, or say what is out of reach."""
     cut_refused = any(m.kind is MoveKind.CUT and "too short" in why for m, why in refused.items())
     if cut_refused and diagnosis.reading is not None and diagnosis.reading.walks < 3 and diagnosis.weak > SURE:
-        return replace(stop, move=shoot(6), worth=0.0), "budget"
+        return replace(stop, move=_pair(6), worth=0.0), "budget"
     if diagnosis.conflict:
         return stop, "conflict stays"
     far = np.hypot(*diagnosis.gap.middle) > 2 * GOOD_GAP

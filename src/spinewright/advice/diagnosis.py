@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import tau
 
@@ -50,11 +51,15 @@ FloatArray = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """The gap as shot with the present setup, all walks pooled: [m at 20 yd], its one-axis sd, shots of each."""
+    """The gap as shot with the present setup, all walks pooled: [m at 20 yd], its one-axis sd, how many walks.
+
+    helped_by  walks with other setups whose fletched arrows help to say where this setup's go
+    """
 
     gap: tuple[float, float]
     sd: float
     walks: int
+    helped_by: int = 0
 
     @property
     def beyond_chance(self) -> float:
@@ -190,8 +195,20 @@ def pooled_reading(belief: Belief, setup: int) -> Reading | None:
     place = shaft_places(found)
     shared = (weight / far) @ shaft_rows(found, place)[::2]
     lone = (weight / far) ** 2 @ np.array([by_chance(s, place) for s in found])
-    shafts = float(np.median(belief.shaft_sd)) ** 2 * float(shared @ shared + lone)
-    return Reading((float(gap[0]), float(gap[1])), float(np.sqrt(1 / np.sum(1 / variance) + shafts)), len(found))
+    common = float(np.median(belief.shaft_sd)) ** 2 * float(shared @ shared + lone)
+    common += _aim_variance(found, weight / far)
+    runs = {s.run for s in found if s.run}
+    helped_by = sum(s.run in runs and s.output.setup != setup for s in belief.sightings)
+    sd = float(np.sqrt(1 / np.sum(1 / variance) + common))
+    return Reading((float(gap[0]), float(gap[1])), sd, len(found), helped_by)
+
+
+def _aim_variance(found: Sequence[Sighting], weight: FloatArray) -> float:
+    """What is not known of where fletched arrows go, which all walks of a run share [m2]."""
+    runs: dict[str, float] = {}
+    for sighting, share in zip(found, weight, strict=True):
+        runs[sighting.run] = runs.get(sighting.run, 0.0) + share * sighting.aim
+    return sum(part**2 for part in runs.values())
 
 
 def _at_20_yd(sighting: Sighting, belief: Belief) -> tuple[FloatArray, float]:

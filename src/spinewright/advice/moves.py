@@ -64,8 +64,9 @@ class Move:
     """One move.
 
     after          the setup it leads to; None when the bow and arrow stay as they are
-    amount         its size in SI, sign as in Setup (left, up, in, heavier, longer positive); shots for SHOOT; distance
-                   for STEP_BACK; sideways for REST_BOTH, whose height stands in ``after``
+    amount         its size in SI, sign as in Setup (left, up, in, heavier, longer positive); bare shots for SHOOT;
+                   distance for STEP_BACK; sideways for REST_BOTH, whose height stands in ``after``
+    fletched       fletched shots beside them, for SHOOT
     minutes        time it takes, shots to check it included
     parts          what it uses up, in words
     cannot_undo    what cannot be undone, in words; '' when all of it can
@@ -77,6 +78,7 @@ class Move:
     minutes: float
     parts: str = ""
     cannot_undo: str = ""
+    fletched: int = 0
 
 
 #: Sizes tried for the rest [m], each way: from a few thousandths of an inch to a sixteenth (common practice: 1/64 to
@@ -112,9 +114,10 @@ STEP_SHOTS = 3
 _MINUTES_A_WALK = 2.0
 
 
-def shoot(n: int) -> Move:
-    """``n`` bare and ``n`` fletched with the setup as it is."""
-    return Move(MoveKind.SHOOT, None, float(n), _MINUTES_A_WALK + 2 * n * _MINUTES_A_SHOT)
+def shoot(bare: int, fletched: int) -> Move:
+    """So many ``bare`` and ``fletched`` arrows with the setup as it is."""
+    minutes = _MINUTES_A_WALK + (bare + fletched) * _MINUTES_A_SHOT
+    return Move(MoveKind.SHOOT, None, float(bare), minutes, fletched=fletched)
 
 
 def step_back(situation: Situation) -> Move:

@@ -210,10 +210,17 @@ def _nock_phrase(amount: float, style: Style) -> str:
     return f"Turn the nock of every shaft of the set {turn} {way}, as seen from behind, and mark it."
 
 
+_FEW_FLETCHED = ". Earlier walks show where fletched ones go, so leave the sight alone or log that you moved it"
+
+
 def _steady_phrase(move: Move, style: Style) -> str:
     shots = int(move.amount)
     return {
-        MoveKind.SHOOT: f"Shoot {shots} bare and {shots} fletched, with at least two different bare shafts, as it is.",
+        MoveKind.SHOOT: (
+            f"Shoot {shots} bare and {move.fletched} fletched with everything as it is. Take the shafts in turn, at "
+            f"least two different bare ones, better three"
+            f"{_FEW_FLETCHED if move.fletched < shots else ''}."
+        ),
         MoveKind.MAKE_SAFE: "Do not shoot this arrow on this bow; put right what the cautions name first.",
         MoveKind.CHECK_BOW: "Make the bow check and log it.",
         MoveKind.CHECK_CONTACT: "Powder vanes, launcher, cables and shelf, shoot once, and log the contact check.",

@@ -11,11 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import hypot, isfinite
 
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.advice.moves import STEP_SHOTS, STRAY, Move, MoveKind
+from spinewright.advice.moves import STEP_SHOTS, STRAY, Move, MoveKind, shoot
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines
 from spinewright.belief import (
@@ -31,19 +32,21 @@ from spinewright.belief import (
 from spinewright.equipment import Setup
 from spinewright.units import INCH
 
-__all__ = ["GOOD_GAP", "Weighed", "judge", "too_short", "weigh", "work_left"]
+__all__ = ["GOOD_GAP", "Weighed", "judge", "too_short", "walk_of", "weigh", "work_left"]
 
 FloatArray = NDArray[np.float64]
 
 GOOD_GAP = 1.0 * INCH  # at 20 yd; under it the spine is probably right (common practice: 0.5 to 1 in)
 TOUCHING = 0.8 * INCH  # at 20 yd, from memory
 # From memory of what an afternoon is worth; 40 to 150 minutes were tried (docs/decisions/0004).
-MINUTES_PER_HALVING = 120.0
-SPINE_SHARE = 0.6
+MINUTES_PER_HALVING = 160.0
+SPINE_SHARE = 0.45
 #: What an arrow costs beyond its minutes: it tires, and a tired archer's shots say less. In minutes, from memory.
-TIRING = 1.2
+TIRING = 2.0
 RESULTS = 24  # results of the foreseen walk that are thought through
-CHECKING_SHOTS = 3  # bare and as many fletched after a change
+CHECKING_SHOTS = 3  # bare ones after a change
+#: What a change adds to the doubt of where fletched arrows go, one sd [m at 20 yd]: as for a 32nd of an inch of rest.
+CHANGED_AIM = 0.3 * INCH
 LOOK_AHEAD = 1  # moves looked past the one weighed
 #: With two: so many of the best moves are looked through that far, over so many results of either walk.
 LOOKED_THROUGH, FEWER_RESULTS = 6, 10
@@ -137,8 +140,8 @@ def weigh(
 
 def _cost(move: Move) -> float:
     """What a move costs in minutes, and in what its arrows cost beyond them."""
-    shots = {MoveKind.SHOOT: move.amount, MoveKind.STEP_BACK: STEP_SHOTS}.get(move.kind, 0.0)
-    return move.minutes + TIRING * 2.0 * shots
+    shots = {MoveKind.SHOOT: move.amount + move.fletched, MoveKind.STEP_BACK: 2.0 * STEP_SHOTS}.get(move.kind, 0.0)
+    return move.minutes + TIRING * shots
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,10 +209,12 @@ class _Ahead:
         if move is not None and move.kind is MoveKind.STEP_BACK:
             # The gap grows faster with the distance than what the archer and the shafts add.
             times, growth = move.amount / GAP_DISTANCE, max(self._belief.growth(self._now, move.amount), 1.0)
-            sd = np.hypot(times * _walk_sd(self._belief, STEP_SHOTS), FURTHER_SD * (times - 1.0)) / growth
-            return np.asarray(sd), times / growth
-        shots = int(move.amount) if move is not None and move.kind is MoveKind.SHOOT else CHECKING_SHOTS
-        return _walk_sd(self._belief, shots), 1.0
+            near = _walk_sd(self._belief, STEP_SHOTS, STEP_SHOTS, float("inf"))
+            return np.asarray(np.hypot(times * near, FURTHER_SD * (times - 1.0)) / growth), times / growth
+        if move is not None and move.kind is MoveKind.SHOOT:
+            return _walk_sd(self._belief, int(move.amount), move.fletched, self._belief.aim.sd), 1.0
+        aim = hypot(self._belief.aim.sd, CHANGED_AIM)
+        return _walk_sd(self._belief, CHECKING_SHOTS, _beside(self._belief, CHECKING_SHOTS, aim), aim), 1.0
 
     def _weights(
         self, landed: _Draws, walk: tuple[FloatArray, float], prior: FloatArray, results: int, rng: np.random.Generator
@@ -238,7 +243,25 @@ class _Ahead:
         return _Draws(gap, landed.spine + self._spine_shift[built])
 
 
-def _walk_sd(belief: Belief, shots: int) -> FloatArray:
-    """(S,) sd [m] per axis of a gap seen at 20 yd with ``shots`` bare and as many fletched, shafts' offsets apart."""
-    archer = (GAP_DISTANCE * belief.scatter) ** 2 * (BARE_SPREAD**2 + 1.0) / shots
-    return np.sqrt(archer + VISIT_SD**2)
+def walk_of(belief: Belief, bare: int) -> Move:
+    """A walk of so many bare arrows, and as many fletched ones beside them as they are worth."""
+    return shoot(bare, _beside(belief, bare, belief.aim.sd))
+
+
+def _beside(belief: Belief, bare: int, aim: float) -> int:
+    """Fletched arrows beside ``bare`` ones that leave least doubt of the gap for the arrows shot, never none.
+
+    The variance of both centres, k s^2/B and 1/(F/s^2 + 1/aim^2), falls alike with one arrow more of either at
+    F = B/sqrt(k) - s^2/aim^2. Where nothing is known of the aim yet, as many as bare: they serve later walks too.
+    """
+    if not isfinite(aim):
+        return bare
+    archer = (GAP_DISTANCE * float(np.median(belief.scatter))) ** 2
+    return min(max(round(bare / BARE_SPREAD - archer / aim**2), 1), bare)
+
+
+def _walk_sd(belief: Belief, bare: int, fletched: int, aim: float) -> FloatArray:
+    """(S,) sd [m] per axis of a gap seen at 20 yd with so many arrows, shafts' offsets apart; ``aim`` [m] is how well
+    it is known where fletched ones go, whatever they show."""
+    archer = (GAP_DISTANCE * belief.scatter) ** 2
+    return np.sqrt(archer * BARE_SPREAD**2 / bare + 1.0 / (fletched / archer + 1.0 / aim**2) + VISIT_SD**2)

@@ -72,8 +72,16 @@ def _observed(diagnosis: Diagnosis, style: Style) -> str:
     walks = "one walk to the target" if reading.walks == 1 else f"{reading.walks} walks to the target, pooled"
     return (
         f"Bare holes lie {gap_phrase(reading.gap, style)}, seen against the fletched holes and taken to 20 yd "
-        f"({hand}, {walks}; give or take {style.length(1.28 * reading.sd)})."
+        f"({hand}, {walks}; give or take {style.length(1.28 * reading.sd)}){_helped(reading.helped_by)}."
     )
+
+
+def _helped(walks: int) -> str:
+    """That other walks' fletched arrows were used too, as long as the sight stood where it stands."""
+    if not walks:
+        return ""
+    others = "another walk" if walks == 1 else f"{walks} other walks"
+    return f"; fletched arrows of {others} with the same sight setting help to say where these go"
 
 
 def _checked(checked: Checked | None, situation: Situation, style: Style) -> str:
@@ -235,6 +243,10 @@ _RULES: dict[str, tuple[str, ...]] = {
     "once more": (
         "These shots are near enough, but the last change did not do what was foretold, so they may only lie well: one "
         "more walk with nothing changed, before it is called tuned.",
+    ),
+    "not sure yet": (
+        "The gap may well be small enough already, and no change is worth its work as long as that is open: more shots "
+        "with nothing changed settle it.",
     ),
     "check again": (
         "The shots say that it is tuned; something that has moved on the bow since its check would make that wrong "

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from spinewright.belief.aiming import Aim, aimed_kernel, likely_scatter, taken_together
 from spinewright.belief.design import Kernel, linear_rows, make_kernel, rows_for, seen_from
 from spinewright.belief.eras import era_members, present_bows, run_eras, with_works
 from spinewright.belief.evidence_rows import (
@@ -27,9 +28,19 @@ from spinewright.belief.turned_holes import turned_sightings, with_offsets
 from spinewright.belief.update import Health, Known, Particles, update
 from spinewright.equipment import Archer, Setup
 from spinewright.errors import SolveError
-from spinewright.evidence import History, Seen
+from spinewright.evidence import History, Seen, Visit
 
-__all__ = ["Belief", "BeliefSettings", "Forecast", "Ground", "Recall", "believe", "break_ground", "forecast"]
+__all__ = [
+    "Belief",
+    "BeliefSettings",
+    "Forecast",
+    "Ground",
+    "Recall",
+    "believe",
+    "break_ground",
+    "forecast",
+    "seen_together",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -89,7 +100,8 @@ class Forecast:
 class Belief:
     """Equally likely draws of all that is unknown, given the evidence.
 
-    ``sightings`` are those of arrows shot alike; a nock series on a target teaches as well, but shows no gap by itself.
+    ``sightings`` are those of arrows shot alike, gaps read against where all fletched arrows say that these go, which
+    ``aim`` tells of the present setup; a nock series on a target teaches as well, but shows no gap by itself.
     ``surprise`` of ``health`` says whether anything explains the evidence; ``straight`` whether the bare shafts stood
     apart but straight, which turns the trade's rest rule round.
     """
@@ -99,6 +111,7 @@ class Belief:
     particles: Particles
     sightings: tuple[Sighting, ...]
     straight: bool
+    aim: Aim
 
     @property
     def health(self) -> Health:
@@ -223,7 +236,11 @@ def break_ground(
 def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[Seen] | None = None) -> Belief:
     """Condition on everything in ``seen``, the first so many things of the history (default: all)."""
     items = history.seen if seen is None else tuple(seen)
-    sightings = sightings_of(items, ground.setups)
+    # Read from where the bow stood when no more than this was seen, so that what came after changes nothing.
+    upcoming = history.seen[len(items)] if len(items) < len(history.seen) else None
+    near = history.now if upcoming is None else upcoming.setup
+    sight = upcoming.what.sight if upcoming is not None and isinstance(upcoming.what, Visit) else history.sight
+    sightings, aim = seen_together(ground, items, (near, sight), archer)
     straight = _standing_straight(sightings)
     expected = history.expected_length
     prior = ResponsePrior.of(
@@ -234,8 +251,10 @@ def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[See
         spare_length=None if expected is None else history.start.build.carbon_length - expected,
     )
     taught = [*sightings, *turned_sightings(items, ground.setups)]
-    wanted = [(s.output, s.angle) for s in taught]
-    rows = rows_for(ground.kernel, ground.setups, ground.start, wanted)
+    kernel, outputs = aimed_kernel(ground.kernel, taught)
+    ground = replace(ground, kernel=kernel)
+    wanted = [(output, s.angle) for output, s in zip(outputs, taught, strict=True)]
+    rows = rows_for(kernel, ground.setups, ground.start, wanted)
     # Where only the sideways number was seen, the second row is left out.
     whole = np.array([not s.sideways_only for s in taught], dtype=bool)
     keep = np.flatnonzero(np.repeat(whole, 2) | (np.arange(2 * len(taught)) % 2 == 0))
@@ -243,13 +262,21 @@ def believe(ground: Ground, history: History, archer: Archer, seen: Sequence[See
     place = shaft_places(sightings)
     noise = [replace(s.noise, shafts=by_chance(s, place)) for s in taught]
     noises = tuple(noise[k // 2] for k in keep)
-    # Read from where the bow stood when no more than this was seen, so that what came after changes nothing.
-    near = history.seen[len(items)].setup if len(items) < len(history.seen) else history.now
     rows = seen_from(rows, near, ground.start, shaft_rows(taught, place), _walks_alike(taught)).take(keep)
     known = Known(rows, value, noises, tuple(scatter_of(items)))
     rng = np.random.default_rng([ground.settings.seed, 2])
-    particles = update(ground.kernel, known, prior, ground.settings.particles, rng)
-    return Belief(ground, prior, particles, tuple(sightings), straight)
+    particles = update(kernel, known, prior, ground.settings.particles, rng)
+    return Belief(ground, prior, particles, tuple(sightings), straight, aim)
+
+
+def seen_together(
+    ground: Ground, items: Sequence[Seen], now: tuple[Setup, int], archer: Archer
+) -> tuple[list[Sighting], Aim]:
+    """What was seen, gaps read against where fletched arrows go; ``now`` is the present setup and how
+    often the sight had been moved."""
+    apart = sightings_of(items, ground.setups)
+    bows = (ground.members, ground.strokes)
+    return taken_together(apart, bows, ground.setups, *now, likely_scatter(scatter_of(items), archer))
 
 
 def _walks_alike(sightings: Sequence[Sighting]) -> FloatArray:
@@ -295,6 +322,7 @@ def forecast(belief: Belief, sighting: Sighting, rng: np.random.Generator) -> tu
     """What a sighting with that noise should show, with all draws (S, 2)."""
     truth = belief.values(sighting.output, sighting.angle) + belief.own_offsets(sighting)
     variance = noise_variance(sighting.noise, belief.particles.theta) + belief.new_shafts(sighting) * belief.shaft_sd**2
+    variance = variance + sighting.aim**2
     sd = np.sqrt(variance)
     draws = truth + sd[:, None] * rng.standard_normal(truth.shape)
     return Forecast.of(draws), draws

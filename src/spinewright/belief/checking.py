@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from spinewright.belief.believe import Forecast, Recall, forecast
+from spinewright.belief.believe import Forecast, Recall, forecast, seen_together
 from spinewright.belief.evidence_rows import Sighting, sightings_of
 from spinewright.belief.physics import What
 from spinewright.equipment import Setup
@@ -77,7 +77,8 @@ def check_last(recall: Recall) -> Checked | None:
     stand now; other moves that were thought of then can shift it a little.
     """
     ground, history = recall.ground, recall.history
-    changes = _changes(sightings_of(history.seen, ground.setups), ground.setups)
+    told, _ = seen_together(ground, history.seen, (history.now, history.sight), recall.archer)
+    changes = _changes(told, ground.setups)
     if not changes:
         return None
     earlier, later = changes[-1]

@@ -40,6 +40,7 @@ __all__ = [
     "row_arrays",
     "rows_for",
     "seen_from",
+    "widened",
 ]
 
 FloatArray = NDArray[np.float64]
@@ -121,6 +122,28 @@ def _ratios(outputs: Sequence[Output], values: FloatArray) -> tuple[FloatArray, 
             left = max(float(values[:, q, plane].var()) - cov**2 / spread, 0.0)
             doubt[q, plane] = np.sqrt(left / spread)
     return ratio, doubt
+
+
+def widened(kernel: Kernel, bases: Sequence[int], outputs: Sequence[Output], extra: FloatArray) -> Kernel:
+    """``kernel`` with columns like those at ``bases``, named ``outputs`` (P,), and coordinates that only they have.
+
+    ``extra`` (E, P, 2) [m] is how much of each new coordinate is in each new column; the bows know nothing of them.
+    """
+    m, q, _ = kernel.weight.shape
+    columns = np.array([*range(q), *bases])
+    weight = np.zeros((m + len(extra), len(columns), 2))
+    weight[:m] = kernel.weight[:, columns]
+    weight[m:, q:] = extra
+    return replace(
+        kernel,
+        outputs=(*kernel.outputs, *outputs),
+        mean=kernel.mean[columns],
+        weight=weight,
+        rest=kernel.rest[columns],
+        z=np.pad(kernel.z, ((0, 0), (0, len(extra)))),
+        ratio=kernel.ratio[columns],
+        ratio_sd=kernel.ratio_sd[columns],
+    )
 
 
 @dataclass(frozen=True, slots=True)

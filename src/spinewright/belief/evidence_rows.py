@@ -20,8 +20,10 @@ __all__ = [
     "FURTHER_SD",
     "MOST_SHAFTS",
     "VISIT_SD",
+    "Centres",
     "Noise",
     "Scatter",
+    "ShaftKey",
     "Sighting",
     "by_chance",
     "noise_variance",
@@ -65,12 +67,27 @@ class Noise:
 
 
 @dataclass(frozen=True, slots=True)
+class Centres:
+    """The centres of a walk (y, z) [m], how many fletched arrows, how often the sight had been moved before, and how
+    much of each shaft's own offset at 20 yd is in either centre."""
+
+    bare: tuple[float, float]
+    fletched: tuple[float, float]
+    fletched_shots: int
+    sight: int
+    bare_shares: tuple[tuple[ShaftKey, float], ...]
+    fletched_shares: tuple[tuple[ShaftKey, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Sighting:
     """One thing seen: what, value (y, z), noise of each plane, nock angle where it was not the setup's.
 
     ``sideways_only``: there is no second plane (a speed), or nobody looked at the height; its value then says nothing.
     ``shafts``: how much of each shaft's own offset at 20 yd is in it, by number and kind: the same shafts come back at
     every walk, so what sets them apart does not average out.
+    ``centres`` of a walk. ``run`` names the walks whose fletched arrows are taken together (:mod:`aiming`), '' = alone;
+    then ``aim`` [m] is how much of what they do not know of where those go, one sd of either axis, is in the value.
     """
 
     output: Output
@@ -80,6 +97,9 @@ class Sighting:
     events: tuple[str, ...]
     sideways_only: bool = False
     shafts: tuple[tuple[ShaftKey, float], ...] = ()
+    centres: Centres | None = None
+    run: str = ""
+    aim: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,21 +174,29 @@ def _of_visit(visit: Visit, setup: int, events: tuple[str, ...]) -> list[Sightin
     bare, fletched = usable(visit.impacts, bare=True), usable(visit.impacts, bare=False)
     found = []
     if bare and fletched:
-        value = _centre(bare) - _centre(fletched)
         distance = visit.distance
         each = 1 / len(bare) + 1 / len(fletched)
         far = distance / GAP_DISTANCE
+        centres = Centres(
+            _centre(bare),
+            _centre(fletched),
+            len(fletched),
+            visit.sight,
+            tuple(_shares(bare, far)),
+            tuple(_shares(fletched, far)),
+        )
         found.append(
             Sighting(
                 Output(setup, What.GAP, distance),
-                (float(value[0]), float(value[1])),
+                (centres.bare[0] - centres.fletched[0], centres.bare[1] - centres.fletched[1]),
                 Noise(
                     fixed=noise.HOLE.sd**2 * each + (VISIT_SD * far) ** 2 + (FURTHER_SD * max(far - 1.0, 0.0)) ** 2,
                     archer=distance**2 * (BARE_SPREAD**2 / len(bare) + 1 / len(fletched)),
                 ),
                 None,
                 events,
-                shafts=tuple([*_shares(bare, far), *_shares(fletched, -far)]),
+                shafts=(*centres.bare_shares, *((key, -share) for key, share in centres.fletched_shares)),
+                centres=centres,
             )
         )
     return found + _of_leans(visit, bare, setup, events)
@@ -195,8 +223,9 @@ def _of_leans(visit: Visit, bare: Sequence[Impact], setup: int, events: tuple[st
     return [Sighting(output, (float(lean[0]), float(lean[1])), noise_, None, events, sideways_only)]
 
 
-def _centre(impacts: Sequence[Impact]) -> FloatArray:
-    return np.asarray(np.mean(np.array([(i.y, i.z) for i in impacts]), axis=0))
+def _centre(impacts: Sequence[Impact]) -> tuple[float, float]:
+    y, z = np.mean(np.array([(i.y, i.z) for i in impacts]), axis=0)
+    return float(y), float(z)
 
 
 def _of_tears(tears: Sequence[Tear], setup: int, bare: bool, distance: float, events: tuple[str, ...]) -> Sighting:

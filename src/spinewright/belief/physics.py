@@ -29,7 +29,17 @@ from spinewright.mechanics import (
     stroke,
 )
 
-__all__ = ["Output", "Physics", "Strokes", "What", "contributions", "forget_physics", "run_physics", "standing"]
+__all__ = [
+    "Output",
+    "Physics",
+    "Strokes",
+    "What",
+    "contributions",
+    "fletched_holes",
+    "forget_physics",
+    "run_physics",
+    "standing",
+]
 
 FloatArray = NDArray[np.float64]
 
@@ -281,6 +291,14 @@ def contributions(
         for group in groups
     ]
     return np.stack([*parts, alone], axis=1)
+
+
+def fletched_holes(
+    members: Members, strokes: Strokes, setup: Setup, distance: float
+) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Where fletched arrows of a setup land at ``distance`` [m] from the line of the shot, (N, 2), and which could."""
+    flown = _fly(members, setup, strokes, (distance,), bare=False, amplitudes=standing(members, setup))
+    return flown.hole[:, 0], flown.solved & strokes.of(setup, bare=False).solved
 
 
 def standing(members: Members, setup: Setup) -> FloatArray:

@@ -8,12 +8,12 @@ that is as unknown as that; what turns with the nock is left over and teaches th
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
 
-from spinewright.belief.design import Kernel
+from spinewright.belief.design import Kernel, widened
 from spinewright.belief.evidence_rows import BARE_SPREAD, VISIT_SD, Noise, Sighting
 from spinewright.belief.physics import Output, What
 from spinewright.belief.response import GAP_DISTANCE
@@ -21,7 +21,7 @@ from spinewright.equipment import Setup
 from spinewright.evidence import NockSeries, Seen, noise
 from spinewright.units import INCH
 
-__all__ = ["TurnedGap", "turned_sightings", "with_offsets"]
+__all__ = ["SIGHT_SD", "TurnedGap", "turned_sightings", "with_offsets"]
 
 #: Where the sight puts the fletched arrows that nobody shot, one sd at 20 yd: as good as unknown (from memory).
 SIGHT_SD = 4.0 * INCH
@@ -58,24 +58,12 @@ def with_offsets(kernel: Kernel, seen: Sequence[Seen], setups: Sequence[Setup]) 
     series = [(one, output) for _, one, output in _series(seen, setups)]
     if not series:
         return kernel
-    m, q, _ = kernel.weight.shape
     bases = [kernel.outputs.index(Output(o.setup, o.what, o.distance)) for _, o in series]
-    columns = np.array([*range(q), *bases])
-    weight = np.zeros((m + 2 * len(series), len(columns), 2))
-    weight[:m] = kernel.weight[:, columns]
+    extra = np.zeros((2 * len(series), len(series), 2))
     for j, (one, _) in enumerate(series):
         for plane in range(2):
-            weight[m + 2 * j + plane, q + j, plane] = _offset_sd(one)
-    return replace(
-        kernel,
-        outputs=(*kernel.outputs, *(output for _, output in series)),
-        mean=kernel.mean[columns],
-        weight=weight,
-        rest=kernel.rest[columns],
-        z=np.pad(kernel.z, ((0, 0), (0, 2 * len(series)))),
-        ratio=kernel.ratio[columns],
-        ratio_sd=kernel.ratio_sd[columns],
-    )
+            extra[2 * j + plane, j, plane] = _offset_sd(one)
+    return widened(kernel, bases, [output for _, output in series], extra)
 
 
 def _series(seen: Sequence[Seen], setups: Sequence[Setup]) -> list[tuple[Seen, NockSeries, TurnedGap]]:

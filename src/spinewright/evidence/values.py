@@ -321,6 +321,7 @@ class History:
                        angle), in order of the numbers
     works              what each work on the bow changed, in order: ``worked`` of a setup's bow counts them
     checks_before      the bow check as it stood before each of them
+    sight              how often the sight has been moved
     latest             id of the last event that counts, whether anything was seen at it or not; '' where none is kept
     """
 
@@ -335,6 +336,7 @@ class History:
     contact_check_since: ContactCheck | None = None
     set_aside: tuple[int, ...] = ()
     latest: str = ""
+    sight: int = 0
     own_turns: tuple[tuple[int, float], ...] = ()
     works: tuple[tuple[Changed, ...], ...] = ()
     checks_before: tuple[BowCheck | None, ...] = ()

@@ -211,6 +211,7 @@ class Bench:
             contact_check_since=self.contact_check_since,
             set_aside=self.aside_now(),
             latest=latest,
+            sight=self.sight_moves,
             own_turns=tuple(self.own_turns().items()),
             works=tuple(self.works),
             checks_before=tuple(self.checks_before),

@@ -28,7 +28,8 @@ _KINDS: Mapping[MoveKind, Kind] = MappingProxyType(
         MoveKind.OTHER_SHAFT: Kind.SPINE,
     }
 )
-_COUNTED: Mapping[MoveKind, str] = MappingProxyType({MoveKind.SHOOT: "shots of each", MoveKind.BOLTS: "turns"})
+_TURNS = "turns"
+_BARE = "bare shots"
 
 
 def move_words(move: Move, now: Setup, voice: Voice) -> str:
@@ -42,6 +43,7 @@ def move_json(move: Move, now: Setup, voice: Voice) -> Json:
         "kind": str(move.kind),
         "words": move_words(move, now, voice),
         "size": _size(move, now, voice),
+        "fletched": move.fletched,
         "minutes": move.minutes,
         "parts": move.parts,
         "cannot_undo": move.cannot_undo,
@@ -66,9 +68,11 @@ def weighed_json(weighed: Weighed, now: Setup, voice: Voice) -> Json:
 
 
 def _size(move: Move, now: Setup, voice: Voice) -> Json | None:
-    if move.kind in _COUNTED:
-        count = abs(move.amount)
-        return {"value": count, "unit": _COUNTED[move.kind], "text": f"{count:g} {_COUNTED[move.kind]}"}
+    count = abs(move.amount)
+    if move.kind is MoveKind.SHOOT:
+        return {"value": count, "unit": _BARE, "text": f"{count:g} bare, {move.fletched} fletched"}
+    if move.kind is MoveKind.BOLTS:
+        return {"value": count, "unit": _TURNS, "text": f"{count:g} {_TURNS}"}
     kind = _KINDS.get(move.kind)
     if kind is None:
         return None
