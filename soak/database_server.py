@@ -1,7 +1,7 @@
 """A PostgreSQL server of one's own in a folder of one's own, which can be stopped, killed and started again.
 
 It listens on a unix socket alone, runs as an unprivileged user (PostgreSQL refuses the machine's administrator), and is
-gone with its folder at the end.
+gone with its folder at the end, also when whoever started it is killed.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import pwd
 import secrets
+import shlex
 import shutil
 import subprocess
 import tempfile
@@ -64,6 +65,7 @@ class DatabaseServer:
             "--locale=C.UTF-8",
             *(() if safe else ("--no-sync",)),
         )
+        self._guard = self._guarded()
         self.start()
 
     def start(self) -> None:
@@ -108,6 +110,15 @@ class DatabaseServer:
         """End it and take its folder away."""
         subprocess.run(self._as_user("pg_ctl", "stop", "-s", "-m", "immediate", "-D", self._data), check=False)  # noqa: S603
         shutil.rmtree(self.folder, ignore_errors=True)
+        if self._guard.stdin is not None:
+            self._guard.stdin.close()
+        self._guard.wait(60.0)
+
+    def _guarded(self) -> subprocess.Popen[bytes]:
+        """A shell that ends the server once the pipe to it closes, which it does however this process ends."""
+        stop = shlex.join(self._as_user("pg_ctl", "stop", "-s", "-m", "immediate", "-D", self._data))
+        script = f"read -r _; {stop} >/dev/null 2>&1; rm -rf {shlex.quote(str(self.folder))}"
+        return subprocess.Popen(["/bin/sh", "-c", script], stdin=subprocess.PIPE, start_new_session=True)  # noqa: S603
 
     @property
     def _data(self) -> str:
