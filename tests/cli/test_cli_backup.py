@@ -134,9 +134,8 @@ def test_what_is_no_sound_backup_is_refused_in_a_sentence(run: Run, filled: Path
 
 
 def test_the_steps_in_the_documents_lead_back_to_the_benches(run: Run, filled: Path) -> None:
-    section = (
-        COMMANDS.read_text(encoding="utf-8").partition("## spinewright backup")[2].partition("## spinewright doc")[0]
-    )
+    commands = COMMANDS.read_text(encoding="utf-8")
+    section = commands.partition("## spinewright backup")[2].partition("## spinewright export")[0]
     lines = [line for line in re.findall(r"^spinewright (.+)$", section, re.MULTILINE) if "/media" not in line]
     assert [line.split()[0] for line in lines] == ["backup", "restore", "serve"]
     run(*shlex.split(lines[0]), "--store", str(filled))

@@ -292,7 +292,7 @@ class TestOthers:
         )
         assert run.returncode == 0, run.stderr
         told = json.loads(run.stdout)
-        assert told["events"] > 14  # the writers did write in between
+        assert told["events"] > 5  # the writers did write in between
         assert len(read(path).events) == told["events"] + 1
         assert path.read_text().startswith(BARE_SESSION)
 

@@ -123,7 +123,7 @@ def test_a_cut_that_next_advises_is_confirmed_first(chromium: Browser, demo_serv
     upto = next(n for n, one in enumerate(events) if 'kind = "cut"' in one)
     text = head + "".join(f"[[event]]{one}" for one in events[:upto])
     bench = make_bench(demo_server, "badvisedc", **{"from": "file", "text": text, "name": "demo.toml"})
-    told = answered(demo_server, bench, "next", {"bows": 30})
+    told = answered(demo_server, bench, "next", {"bows": 60})
     [cut] = told["log"][0]["events"]
     assert (told["answer"]["move"]["kind"], cut["kind"]) == ("cut the shaft", "cut")
     with visit(chromium, PHONE) as page:

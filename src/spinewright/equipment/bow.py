@@ -175,6 +175,7 @@ class Bow:
                 f"in front of a brace height of {both(self.brace_height, Kind.LENGTH)}",
                 "measure both from the grip pivot, and add 1.75 in to the draw length only",
             )
+        check_count("how often the bow was worked on", self.worked, 0, 10_000)
         self._check_string()
         self._check_limits()
         if not isinstance(self.curve, CurveShape):
