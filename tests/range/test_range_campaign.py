@@ -132,6 +132,7 @@ def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, alone: list
     assert page.read_text(encoding="utf-8") == text
 
 
+@pytest.mark.endurance
 def test_the_command_plays_one_player_and_shows_the_others_kept_hunts(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -24,6 +24,7 @@ from spinewright.workflow import MapWishes, NextMove, bench
 pytestmark = pytest.mark.slow
 
 
+@pytest.mark.endurance
 def test_the_demo_runs_to_its_end(tmp_path: Path) -> None:
     """One run, looked at from every side: it takes about a minute, and workers that test at once share nothing."""
     folder, printed = tmp_path / "out", io.StringIO()

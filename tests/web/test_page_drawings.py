@@ -107,7 +107,8 @@ def test_motion_paths_and_map_are_drawn_and_touched(
         asked = waiting.value.post_data_json or {}
         assert (asked["level"], asked["sizes"]) == ("learning", {"creep": "1/8 in", "torque": "0.2 deg"})
         here = page.locator("#map h2").inner_text()
-        page.mouse.click(box["x"] + box["width"] * 0.35, box["y"] + box["height"] * 0.3)
+        # the map may have moved down the page since; a click on it waits until it stands still
+        page.locator("#map svg").click(position={"x": box["width"] * 0.35, "y": box["height"] * 0.3})
         expect(page.locator("#map h2")).not_to_have_text(here)
         for what in ("Offset at 20 yd", "Miss by own mistakes", "Speed"):
             expect(page.locator("#map dl")).to_contain_text(what)
