@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -70,6 +71,7 @@ def one_start(act: StartFile, begin: Path, folder: Path, tries: int) -> Tries:
 
     def work(tell: Tell) -> None:
         os.dup2(1, 2)
+        sys.stderr = sys.stdout
         command(("new", str(folder / "s.toml"), "--example"))
         tell("new")
 

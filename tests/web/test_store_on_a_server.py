@@ -166,10 +166,10 @@ class TestOnAServer:
     @pytest.mark.usefixtures("database")  # which leaves it out where there is no server to start
     def test_four_writers_lose_and_double_nothing_while_one_is_killed_and_the_server_goes_away(self) -> None:
         with database_server(safe=True) as server:  # it is stopped as if it crashed, so commits have to be on the disk
-            found = try_writers(server, 25, np.random.default_rng(5))
+            found = try_writers(server, 80, np.random.default_rng(5))
         assert found.faults == []
         assert (found.lost, found.doubled) == (0, 0)
-        assert len(found.waits) >= WRITERS * 25
+        assert len(found.waits) >= WRITERS * 80
         assert found.refused.total() > 0, "nobody noticed that the server was away"
 
 
