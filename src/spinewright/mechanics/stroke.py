@@ -38,7 +38,7 @@ __all__ = [
 _SIDE_BY_SIDE = "SLP_VECTORIZE"  # numba fills its config at run time, so its names are unknown to a type checker
 _SWING_NODES = 7  # enough for a shape that swings 6 rad in a step
 _HARMLESS = np.array([1.0] * 11 + [0.01])
-_WEAK = 0.5  # share of the thrust that a shaft carries, below which its bending grows fast enough to want short steps
+_WEAK = 0.6  # share of the thrust that a shaft carries, below which its bending grows fast enough to want short steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def fine_enough(rod: Rod, motion: BowMotion, rows: FloatArray) -> StrokeSettings
         return StrokeSettings()
     if _carried(rod, motion, rows).min() < _WEAK:
         return StrokeSettings(steps=150, reach=0.3)
-    return StrokeSettings(steps=70, reach=0.36 if np.any(rows[:, 10] >= motion.stroke) else 0.48)
+    return StrokeSettings(steps=75, reach=0.34 if np.any(rows[:, 10] >= motion.stroke) else 0.45)
 
 
 def parameter_rows(parameters: StrokeParameters) -> FloatArray:

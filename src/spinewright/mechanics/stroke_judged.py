@@ -16,7 +16,7 @@ _ABSURD = 1e6  # release columns this large per unit are no answer (m, m/s, rad,
 # The bow's energy is spent along the shot in full; what goes across is not taken off it. So no answer may put more than
 # this share of it across, each channel at a plausible size, nor come from a shaft that carries less than a share of the
 # thrust: below it the bending alone came to hold a third of the stored energy and more (computed, random benches).
-_MOST_ACROSS, _FAR_TOO_WEAK = 0.005, 0.45
+_MOST_ACROSS, _FAR_TOO_WEAK = 0.005, 0.5
 _PLAUSIBLE = np.array([1e-3, 1e-3, 1e-3, 1e-3, 1e-3, 0.1, 1.0, 1e-4])
 _MAY_BE_ZERO = np.isin(np.arange(12), [3, 4, 5, 6, 7, 10, 11])  # columns of parameter_rows
 _DROP, _DAMPING = 10, 11
