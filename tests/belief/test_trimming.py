@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -211,6 +212,20 @@ def test_a_setup_tried_twice_is_not_offered_again(weak: Advice, lines: Lines) ->
         setups = (START, *((move.after, START) * tried))
         situation = replace(SITUATION, history=replace(WEAK, setups=setups))
         assert gate(move, situation, weak.diagnosis, lines) == reason
+
+
+@pytest.mark.parametrize("thousandths", [3.5, 4.5, 8.5, 10.5, 16.0])
+def test_there_and_back_are_told_as_the_same_lengths(thousandths: float) -> None:
+    # half a thousandth is rounded up or down by the last digit, so both ways have to start from the same number
+    moved = replace(START, rest_y=0.0063 * INCH, rest_z=-0.0063 * INCH)
+    move = rest_move(moved, thousandths * INCH / 1000, -thousandths * INCH / 1000)
+    assert move is not None
+    style = Style(Hand.RIGHT, System.INCH)
+    lengths = [re.findall(r"[\d./]+ in\b", text) for text in (
+        move_phrase(move, moved, style), put_back_phrase(move, moved, style),
+    )]  # fmt: skip
+    assert lengths[0] == lengths[1]
+    assert len(lengths[0]) == 2
 
 
 def test_an_even_chance_is_enough_for_the_rest_alone() -> None:

@@ -137,7 +137,7 @@ def advise(situation: Situation, ground: Ground) -> Advice:
     marked = situation if situation.safe_length is not None else replace(situation, safe_length=0.0)
     refused_marked = _refusals(lines, marked, diagnosis, moves, spent)
     chosen, why = _choose(situation, diagnosis, weighed, refused, refused_marked)
-    if chosen.move.kind is MoveKind.SHOOT:
+    if chosen.move.kind is MoveKind.SHOOT:  # what is known of where fletched ones go spares some of them
         chosen = replace(chosen, move=walk_of(belief, round(chosen.move.amount)))
     return Advice(
         diagnosis=diagnosis,
@@ -148,11 +148,6 @@ def advise(situation: Situation, ground: Ground) -> Advice:
         spent=spent,
         belief=belief,
     )
-
-
-def _pair(shots: int) -> Move:
-    """So many of each; what is known of where fletched ones go spares some of them in the end."""
-    return shoot(shots, shots)
 
 
 def _shooting(belief: Belief, diagnosis: Diagnosis, situation: Situation) -> list[Move]:
@@ -217,7 +212,7 @@ def _choose(
     if diagnosis.reading is not None and diagnosis.reading.beyond_chance > 0.1:
         left = min(max(CHECKING_SHOTS, diagnosis.shots_needed), MOST_SHOTS) - shots_here(situation)
         if left > 0:
-            return replace(stop, move=_pair(max(left, 2)), worth=0.0), "chance"
+            return replace(stop, move=shoot(max(left, 2)), worth=0.0), "chance"
     best = next(w for w in weighed if w.move not in refused and _likely_enough(w))
     waiting = [w for w in weighed if w.move in refused and w.move not in refused_marked and _likely_enough(w)]
     if any(w.worth > max(best.worth, 0.0) for w in waiting) or _mark_now(situation, diagnosis):
@@ -225,7 +220,7 @@ def _choose(
     if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:
         return best, "worth"
     if _worth_knowing(situation, diagnosis):
-        return replace(stop, move=_pair(KNOWING_SHOTS), worth=0.0), "not sure yet"
+        return replace(stop, move=shoot(KNOWING_SHOTS), worth=0.0), "not sure yet"
     return _nothing_better(diagnosis, stop, refused)
 
 
@@ -252,7 +247,7 @@ def _near_enough(situation: Situation, diagnosis: Diagnosis, stop: Weighed) -> t
     reading, checked = diagnosis.reading, diagnosis.checked
     missed = checked is not None and not checked.came_true and checked.after == situation.now
     if missed and reading is not None and reading.walks < 2 and situation.time is not TimeAtHand.SHORT:
-        return replace(stop, move=_pair(CHECKING_SHOTS), worth=0.0), "once more"
+        return replace(stop, move=shoot(CHECKING_SHOTS), worth=0.0), "once more"
     if diagnosis.conflict:
         return stop, "conflict, yet near"
     return _check_again(situation, stop) or (stop, "within")
@@ -282,7 +277,7 @@ def _nothing_better(diagnosis: Diagnosis, stop: Weighed, refused: dict[Move, str
     """No change within reach gains more than it costs: stop, or say what is out of reach."""
     cut_refused = any(m.kind is MoveKind.CUT and "too short" in why for m, why in refused.items())
     if cut_refused and diagnosis.reading is not None and diagnosis.reading.walks < 3 and diagnosis.weak > SURE:
-        return replace(stop, move=_pair(6), worth=0.0), "budget"
+        return replace(stop, move=shoot(6), worth=0.0), "budget"
     if diagnosis.conflict:
         return stop, "conflict stays"
     far = np.hypot(*diagnosis.gap.middle) > 2 * GOOD_GAP

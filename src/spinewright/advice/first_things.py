@@ -50,13 +50,13 @@ def first_things(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[M
 def _shots_first(situation: Situation, diagnosis: Diagnosis) -> Iterator[tuple[Move, str]]:
     """Shots with the present setup, and an archer and evidence that the test can use."""
     if diagnosis.reading is None:
-        yield shoot(CHECKING_SHOTS, CHECKING_SHOTS), "not shot"
+        yield shoot(CHECKING_SHOTS), "not shot"
     elif _bare_shafts(situation) < 2:
-        yield shoot(CHECKING_SHOTS, CHECKING_SHOTS), "one bare"
+        yield shoot(CHECKING_SHOTS), "one bare"
     if diagnosis.shows_archer:
         yield Move(MoveKind.SHOOTER, None, float(diagnosis.shots_needed), 0.0), "archer"
     if (diagnosis.conflict or diagnosis.collapsed) and shots_here(situation) < ENOUGH:
-        yield shoot(6, 6), "conflict"
+        yield shoot(6), "conflict"
 
 
 def shots_here(situation: Situation) -> int:
@@ -85,7 +85,7 @@ def _checks_first(situation: Situation) -> Iterator[tuple[Move, str]]:
     if bow.missing:
         yield Move(MoveKind.CHECK_BOW, None, 0.0, 5.0), "unchecked"
     if not history.seen:
-        yield shoot(CHECKING_SHOTS, CHECKING_SHOTS), "nothing shot"
+        yield shoot(CHECKING_SHOTS), "nothing shot"
     if powder.missing:
         yield Move(MoveKind.CHECK_CONTACT, None, 0.0, 5.0), "contact unchecked"
 

@@ -114,10 +114,11 @@ STEP_SHOTS = 3
 _MINUTES_A_WALK = 2.0
 
 
-def shoot(bare: int, fletched: int) -> Move:
-    """So many ``bare`` and ``fletched`` arrows with the setup as it is."""
-    minutes = _MINUTES_A_WALK + (bare + fletched) * _MINUTES_A_SHOT
-    return Move(MoveKind.SHOOT, None, float(bare), minutes, fletched=fletched)
+def shoot(bare: int, fletched: int | None = None) -> Move:
+    """So many ``bare`` and ``fletched`` arrows with the setup as it is; None = as many."""
+    beside = bare if fletched is None else fletched
+    minutes = _MINUTES_A_WALK + (bare + beside) * _MINUTES_A_SHOT
+    return Move(MoveKind.SHOOT, None, float(bare), minutes, fletched=beside)
 
 
 def step_back(situation: Situation) -> Move:

@@ -134,10 +134,11 @@ def _adjusted_phrase(move: Move, now: Setup, style: Style) -> str:
         clicks = _clicks(amount, rest.per_click_height)
         return f"{'Raise' if amount > 0 else 'Lower'} the rest by {length_phrase(amount, style)}{clicks}."
     if move.kind is MoveKind.REST_BOTH and move.after is not None:
-        up = move.after.rest_z - now.rest_z
-        sideways, height = _clicks(amount, rest.per_click_sideways), _clicks(up, rest.per_click_height)
+        # told from the two places, as the way back is, so that both are rounded alike
+        aside, up = move.after.rest_y - now.rest_y, move.after.rest_z - now.rest_z
+        sideways, height = _clicks(aside, rest.per_click_sideways), _clicks(up, rest.per_click_height)
         return (
-            f"Move the rest {length_phrase(amount, style)} to the {style.side(amount)}{sideways} and "
+            f"Move the rest {length_phrase(aside, style)} to the {style.side(aside)}{sideways} and "
             f"{'raise' if up > 0 else 'lower'} it by {length_phrase(up, style)}{height}."
         )
     return f"{'Raise' if amount > 0 else 'Lower'} the nock point by {length_phrase(amount, style)}."

@@ -13,6 +13,7 @@ a poor w costs a little of what is there to gain and makes nothing wrong.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import hypot, sqrt
@@ -21,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from spinewright.belief.design import Kernel, widened
-from spinewright.belief.evidence_rows import BARE_SPREAD, Scatter, ShaftKey, Sighting
+from spinewright.belief.evidence_rows import BARE_SPREAD, Centres, Scatter, ShaftKey, Sighting
 from spinewright.belief.physics import Output, Strokes, fletched_holes
 from spinewright.belief.prior import Members
 from spinewright.belief.response import GAP_DISTANCE
@@ -73,15 +74,24 @@ class _Shift:
 
 @dataclass(frozen=True, slots=True)
 class _Walk:
-    """Fletched centre less the setup's shift (2,) [m], its own variance ``v``, variance of e."""
+    """A walk among others: its sighting, which ``index`` finds, its centres, the shift of its setup, the ``own``
+    variance of its fletched centre [m2] and that of what it is ``off`` by."""
 
     index: int
-    centre: FloatArray
+    seen: Sighting
+    centres: Centres
+    shift: _Shift
     own: float
     off: float
 
     @property
+    def place(self) -> FloatArray:
+        """Fletched centre less the setup's shift (2,) [m]."""
+        return np.asarray(np.array(self.centres.fletched) - self.shift.by)
+
+    @property
     def spread(self) -> float:
+        """Variance of ``place`` about S [m2]."""
         return self.own + self.off
 
 
@@ -109,34 +119,30 @@ def taken_together(
     ``scatter`` [rad] the archer's likely one.
     """
     found, aim = list(sightings), Aim()
-    shifts: dict[tuple[int, float], _Shift | None] = {}
-    for indices in _with_one_sight(sightings, setups):
-        distance = sightings[indices[0]].output.distance
-        for i in indices:
-            key = (sightings[i].output.setup, distance)
-            if key not in shifts:
-                shifts[key] = _shift(bows, setups[key[0]], present, distance)
-        for run in _runs(sightings, indices, shifts, scatter):
+    for (moved, distance, worked), walked in _with_one_sight(sightings, setups).items():
+        used = {sighting.output.setup for _, sighting, _ in walked}
+        shifts = {setup: _shift(bows, setups[setup], present, distance) for setup in used}
+        for run in _runs(walked, shifts, scatter):
             s_mean, s_var = _where(run)
             if len(run) > 1:
-                for i, told in _read(sightings, run, s_mean, s_var, shifts):
-                    found[i] = told
-            centres = sightings[run[-1].index].centres
-            assert centres is not None  # noqa: S101 - only gaps come here
-            now = setups[sightings[run[-1].index].output.setup].bow.worked == present.bow.worked
-            if distance == GAP_DISTANCE and centres.sight == sight and now:
+                for walk, told in zip(run, _read(run, s_mean, s_var), strict=True):
+                    found[walk.index] = told
+            if (moved, distance, worked) == (sight, GAP_DISTANCE, present.bow.worked):
                 aim = Aim(sqrt(s_var + WALK_SD**2))
     return found, aim
 
 
-def _with_one_sight(sightings: Sequence[Sighting], setups: Sequence[Setup]) -> list[list[int]]:
-    """Indices of the gaps with one sight setting, distance, and stretch of time without work on the bow."""
-    groups: dict[tuple[int, float, int], list[int]] = {}
+def _with_one_sight(
+    sightings: Sequence[Sighting], setups: Sequence[Setup]
+) -> dict[tuple[int, float, int], list[tuple[int, Sighting, Centres]]]:
+    """The gaps, with index and centres, by sight setting, distance, and stretch of time without work on the bow."""
+    groups: dict[tuple[int, float, int], list[tuple[int, Sighting, Centres]]] = {}
     for i, sighting in enumerate(sightings):
         if sighting.centres is not None:
             worked = setups[sighting.output.setup].bow.worked
-            groups.setdefault((sighting.centres.sight, sighting.output.distance, worked), []).append(i)
-    return list(groups.values())
+            key = (sighting.centres.sight, sighting.output.distance, worked)
+            groups.setdefault(key, []).append((i, sighting, sighting.centres))
+    return groups
 
 
 def _shift(bows: tuple[Members, Strokes], setup: Setup, present: Setup, distance: float) -> _Shift | None:
@@ -155,20 +161,13 @@ def _shift(bows: tuple[Members, Strokes], setup: Setup, present: Setup, distance
 
 
 def _runs(
-    sightings: Sequence[Sighting],
-    indices: Sequence[int],
-    shifts: Mapping[tuple[int, float], _Shift | None],
-    scatter: float,
+    walked: Sequence[tuple[int, Sighting, Centres]], shifts: Mapping[int, _Shift | None], scatter: float
 ) -> list[list[_Walk]]:
     """The walks in order, cut where the fletched arrows land elsewhere than those before them foretell."""
-    counts: dict[int, int] = {}
-    for i in indices:
-        counts[sightings[i].output.setup] = counts.get(sightings[i].output.setup, 0) + 1
+    counts = Counter(sighting.output.setup for _, sighting, _ in walked)
     runs: list[list[_Walk]] = []
-    for i in indices:
-        output, centres = sightings[i].output, sightings[i].centres
-        shift = shifts[(output.setup, output.distance)]
-        assert centres is not None  # noqa: S101 - only gaps come here
+    for i, sighting, centres in walked:
+        output, shift = sighting.output, shifts[sighting.output.setup]
         if shift is None:
             runs.append([])
             continue
@@ -176,7 +175,7 @@ def _runs(
         own = ((scatter * output.distance) ** 2 + noise.HOLE.sd**2) / centres.fletched_shots
         # what a shift is out by comes back at every walk of the setup, so it does not average out
         off = (WALK_SD * far) ** 2 + counts[output.setup] * shift.sd**2
-        walk = _Walk(i, np.array(centres.fletched) - shift.by, own, off)
+        walk = _Walk(i, sighting, centres, shift, own, off)
         if not runs or (runs[-1] and _elsewhere(runs[-1], walk)):
             runs.append([])
         runs[-1].append(walk)
@@ -185,55 +184,45 @@ def _runs(
 
 def _elsewhere(run: Sequence[_Walk], walk: _Walk) -> bool:
     mean, variance = _where(run)
-    return float(np.sum((walk.centre - mean) ** 2)) > _ELSEWHERE * (variance + walk.spread)
+    return float(np.sum((walk.place - mean) ** 2)) > _ELSEWHERE * (variance + walk.spread)
 
 
 def _where(run: Sequence[_Walk]) -> tuple[FloatArray, float]:
     """Mean (2,) and variance of S from the fletched arrows of a run."""
     weight = np.array([1.0 / walk.spread for walk in run])
     variance = 1.0 / (float(weight.sum()) + 1.0 / SIGHT_SD**2)
-    return np.asarray(variance * (weight @ np.array([walk.centre for walk in run]))), variance
+    return np.asarray(variance * (weight @ np.array([walk.place for walk in run]))), variance
 
 
-def _read(
-    sightings: Sequence[Sighting],
-    run: Sequence[_Walk],
-    s_mean: FloatArray,
-    s_var: float,
-    shifts: Mapping[tuple[int, float], _Shift | None],
-) -> list[tuple[int, Sighting]]:
+def _read(run: Sequence[_Walk], s_mean: FloatArray, s_var: float) -> list[Sighting]:
     """Each gap of a run read anew; what own offsets of shafts are in S goes along, so it stays one with theirs."""
     in_s: dict[ShaftKey, float] = {}
     for walk in run:
-        centres = sightings[walk.index].centres
-        assert centres is not None  # noqa: S101 - only gaps come here
-        for key, share in centres.fletched_shares:
+        for key, share in walk.centres.fletched_shares:
             in_s[key] = in_s.get(key, 0.0) + s_var / walk.spread * share
     found = []
     for walk in run:
-        before = sightings[walk.index]
-        centres, shift = before.centres, shifts[(before.output.setup, before.output.distance)]
-        assert centres is not None and shift is not None  # noqa: S101, PT018 - only gaps come here
-        w = walk.own / walk.spread
-        fletched = w * (s_mean + shift.by) + (1.0 - w) * np.array(centres.fletched)
+        before, centres, w = walk.seen, walk.centres, walk.own / walk.spread
+        fletched = w * (s_mean + walk.shift.by) + (1.0 - w) * np.array(centres.fletched)
         value = np.array(centres.bare) - fletched
         shares = dict(centres.bare_shares)
         for key, share in centres.fletched_shares:
             shares[key] = shares.get(key, 0.0) - (1.0 - w) * share
         for key, share in in_s.items():
             shares[key] = shares.get(key, 0.0) - w * share
-        own = (1.0 - w) ** 2 / centres.fletched_shots  # of the noise of the walk's own fletched arrows
-        fixed = before.noise.fixed + noise.HOLE.sd**2 * (own - 1.0 / centres.fletched_shots) + w**2 * walk.off
-        archer = before.noise.archer + before.output.distance**2 * (own - 1.0 / centres.fletched_shots)
+        # how much less of the noise of the walk's own fletched arrows is in it
+        less = ((1.0 - w) ** 2 - 1.0) / centres.fletched_shots
+        fixed = before.noise.fixed + noise.HOLE.sd**2 * less + w**2 * walk.off
+        archer = before.noise.archer + before.output.distance**2 * less
         told = replace(
             before,
             value=(float(value[0]), float(value[1])),
             noise=replace(before.noise, fixed=fixed, archer=archer),
             shafts=tuple(shares.items()),
             aim=w * sqrt(s_var),
-            run=sightings[run[0].index].events[0],
+            run=run[0].seen.events[0],
         )
-        found.append((walk.index, told))
+        found.append(told)
     return found
 
 

@@ -23,6 +23,13 @@ HEAD = "0005"
 
 METADATA = MetaData()
 
+
+def _of_bench() -> tuple[Column[int], Column[str]]:
+    """What every row kept of a bench begins with: the order in which it was put in, and whose it is."""
+    place = Column("seq", Integer, primary_key=True, autoincrement=True)
+    return place, Column("bench", String, ForeignKey("benches.id"), nullable=False)
+
+
 benches = Table(
     "benches",
     METADATA,
@@ -40,8 +47,7 @@ benches = Table(
 heads = Table(
     "heads",
     METADATA,
-    Column("seq", Integer, primary_key=True, autoincrement=True),
-    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    *_of_bench(),
     Column("text", Text, nullable=False),
     Column("assumed", Text, nullable=False),
     Column("saved", String, nullable=False),
@@ -52,8 +58,7 @@ heads = Table(
 events = Table(
     "events",
     METADATA,
-    Column("seq", Integer, primary_key=True, autoincrement=True),
-    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    *_of_bench(),
     Column("id", String, nullable=False),
     Column("text", Text, nullable=False),
     Column("saved", String, nullable=False),
@@ -66,8 +71,7 @@ events = Table(
 variants = Table(  # events with an id that is taken by another content, from another logbook
     "variants",
     METADATA,
-    Column("seq", Integer, primary_key=True, autoincrement=True),
-    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    *_of_bench(),
     Column("id", String, nullable=False),
     Column("text", Text, nullable=False),
     Column("saved", String, nullable=False),
@@ -79,8 +83,7 @@ variants = Table(  # events with an id that is taken by another content, from an
 taps = Table(
     "taps",
     METADATA,
-    Column("seq", Integer, primary_key=True, autoincrement=True),
-    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    *_of_bench(),
     Column("walk", String, nullable=False),
     Column("tap", String, nullable=False),
     Column("body", Text, nullable=False),
@@ -92,8 +95,7 @@ taps = Table(
 answers = Table(
     "answers",
     METADATA,
-    Column("seq", Integer, primary_key=True, autoincrement=True),
-    Column("bench", String, ForeignKey("benches.id"), nullable=False),
+    *_of_bench(),
     Column("what", String, nullable=False),
     Column("revision", Integer, nullable=False),
     Column("body", Text, nullable=False),
