@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import socket
 import time
 from pathlib import Path
@@ -32,6 +33,25 @@ def test_the_next_free_port_is_taken() -> None:
         [second] = _listen(("127.0.0.1",), taken)
         with second:
             assert taken < second.getsockname()[1] < taken + 20
+
+
+def test_an_answer_in_two_parts_does_not_wait_for_the_other_side_to_confirm_the_first() -> None:
+    async def delays() -> int:
+        said: asyncio.Future[int] = asyncio.get_running_loop().create_future()
+
+        def met(_reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+            said.set_result(writer.get_extra_info("socket").getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+            writer.close()
+
+        [listening] = _listen(("127.0.0.1",), 0)
+        server = await asyncio.start_server(met, sock=listening)
+        async with server:
+            _, writer = await asyncio.open_connection(*listening.getsockname())
+            no_delay = await said
+            writer.close()
+        return no_delay
+
+    assert asyncio.run(delays()) != 0
 
 
 def test_no_free_port_is_said_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -137,7 +137,8 @@ def _listen(hosts: Sequence[str], port: int) -> tuple[socket.socket, ...]:
         made: list[socket.socket] = []
         try:
             for host in hosts:
-                listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+                # asyncio sends answers at once only where the protocol is named; they wait 40 ms otherwise (Nagle)
+                listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
                 made.append(listening)
                 listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
                 listening.bind((host, wanted or made[0].getsockname()[1]))
