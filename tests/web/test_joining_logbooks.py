@@ -203,6 +203,75 @@ def test_taps_of_one_walk_from_two_phones_are_one_walk(two: tuple[Benches, Bench
     assert sorted(one.shaft for one in visit.impacts) == [1, 2, 3]  # type: ignore[union-attr]
 
 
+def _both_correct_a_tap(here: Benches, there: Benches) -> None:
+    here.put_tap("b1", "w1", "t1", tap(1, "bare", 0.05, 0.0))
+    here.put_tap("b1", "w1", "t2", tap(2, "fletched", 0.0, 0.0))
+    here.put_tap("b1", "w1", "t2", tap(2, "fletched", 0.001, 0.0))
+    here.close_walk("b1", "w1")
+    import_text(there, export_text(here), "file")
+    assert there.bench("b1").disputes == (), "one who corrected what he knew contradicts nobody"
+    here.put_tap("b1", "w1", "t1", tap(1, "bare", 0.0254, 0.0))
+    there.put_tap("b1", "w1", "t1", tap(1, "bare", 0.0508, 0.0))
+    _exchanged(here, there)
+    for benches in (here, there):
+        kept = benches.bench("b1")
+        [told] = kept.disputes
+        assert "tapped otherwise in two logbooks apart from each other" in told
+        assert "saved last counts (shaft 1, state bare, hole right 2 in, high 0 in" in told
+        assert "the other is kept (shaft 1, state bare, hole right 1 in, high 0 in" in told
+        assert bench_json(benches, view_of(kept, None))["cautions"] == [told, *kept.bench.state.cautions]
+
+
+@pytest.mark.parametrize("again", [0.0508, 0.03])
+def test_a_tap_that_both_corrected_is_told_until_it_is_tapped_once_more(
+    two: tuple[Benches, Benches], again: float
+) -> None:
+    here, there = two
+    _both_correct_a_tap(here, there)
+    here.put_tap("b1", "w1", "t2", tap(2, "fletched", 0.002, 0.0))
+    assert len(here.bench("b1").disputes) == 1, "another arrow settles nothing"
+    here.put_tap("b1", "w1", "t1", tap(1, "bare", again, 0.0))
+    assert here.bench("b1").disputes == ()
+    _exchanged(here, there)
+    assert there.bench("b1").disputes == ()
+    assert there.bench("b1").walks["w1"].taps["t1"]["x"] == again
+    revision = here.bench("b1").row.revision
+    assert here.put_tap("b1", "w1", "t1", tap(1, "bare", again, 0.0)).row.revision == revision
+
+
+def test_a_tap_that_both_corrected_is_told_no_more_once_the_walk_is_undone(two: tuple[Benches, Benches]) -> None:
+    here, there = two
+    _both_correct_a_tap(here, there)
+    assert here.add_event("b1", "u1", {"kind": "undo", "undoes": "w1"}).disputes == ()
+
+
+def test_a_tap_that_one_took_back_and_the_other_corrected_is_told(two: tuple[Benches, Benches]) -> None:
+    here, there = two
+    for number in (1, 2):
+        here.put_tap("b1", "w1", f"t{number}", tap(number, "bare", 0.05, 0.0))
+    import_text(there, export_text(here), "file")
+    here.put_tap("b1", "w1", "t1", tap(1, "bare", 0.0254, 0.0))
+    there.put_tap("b1", "w1", "t1", tap(1, "bare", 0.05, 0.0, gone=True))
+    _exchanged(here, there)
+    [told] = here.bench("b1").disputes
+    assert "An arrow of the walk that goes on" in told
+    assert "counts (shaft 1, taken back)" in told
+
+
+def test_taps_of_a_file_that_does_not_say_after_which_they_were_written_follow_one_another(
+    two: tuple[Benches, Benches],
+) -> None:
+    here, there = two
+    for x in (0.05, 0.04, 0.03):
+        here.put_tap("b1", "w1", "t1", tap(1, "bare", x, 0.0))
+    data = json.loads(export_text(here))
+    for one in data["benches"][0]["taps"]:
+        del one["after"]
+    import_text(there, _signed(data), "file")
+    assert there.bench("b1").disputes == ()
+    assert export_text(there) == export_text(here)
+
+
 def test_nothing_comes_in_when_anything_is_wrong(two: tuple[Benches, Benches], monkeypatch: pytest.MonkeyPatch) -> None:
     here, there = two
     make_bench(here, "b2", {"from": "quick"}, System.INCH)
@@ -264,7 +333,11 @@ def wholes(draw: st.DrawFn) -> Whole:
         heads.append(HeadRow(text, (), _moment(draw(st.integers(1, 2))), (_moment(0),)))
     said = [
         TapRow(
-            walk, "t1", json.dumps(tap(draw(st.integers(1, 3)), "bare", 0.01, 0.0)), _moment(draw(st.integers(0, 9)))
+            walk,
+            "t1",
+            json.dumps(tap(draw(st.integers(1, 3)), "bare", 0.01, 0.0)),
+            _moment(draw(st.integers(0, 9))),
+            tuple(_moment(n) for n in draw(st.sets(st.integers(0, 9), max_size=2))),
         )
         for walk in draw(st.lists(st.sampled_from(("w1", "w2")), max_size=2))
     ]

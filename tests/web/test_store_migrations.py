@@ -35,6 +35,10 @@ def _at(where: Path | str, version: str) -> None:
             text("INSERT INTO heads (bench, text, assumed, saved) VALUES ('b1', 'format = 1', '[\"a\"]', 'x')")
         )
         said = text("INSERT INTO events (bench, id, text, saved) VALUES (:bench, :id, :text, :saved)")
+        if version >= "0002":
+            tap = text("INSERT INTO taps (bench, walk, tap, body, saved) VALUES ('b1', 'w0', 't0', :body, :saved)")
+            for n in range(3):
+                connection.execute(tap, {"body": f"{n}", "saved": f"2026-01-01T00:00:0{n}.000000+00:00"})
         for n in range(3):
             words = f'[[event]]\nkind = "settings good"\nid = "e{n}"\n'
             connection.execute(said, {"bench": "b1", "id": f"e{n}", "text": words, "saved": "x"})
@@ -53,8 +57,12 @@ def test_every_earlier_version_comes_forward_with_all_it_held(place: Place, vers
     assert [row.name for row in store.benches()] == ["old one"]
     assert store.head("b1") == HeadRow("format = 1", ("a",))
     assert [event.id for event in store.events("b1")] == ["e0", "e1", "e2"]
+    taps = store.taps("b1")
+    assert [one.body for one in taps] == (["0", "1", "2"] if version >= "0002" else [])
+    if "0002" <= version < "0006":
+        assert [one.after for one in taps] == [(), (taps[0].saved,), (taps[1].saved,)]
     store.add_tap("b1", TapRow("w", "t", "{}"))
-    assert store.taps("b1") == (TapRow("w", "t", "{}"),)
+    assert store.taps("b1") == (*taps, TapRow("w", "t", "{}"))
     assert store.last_answer("b1", "next") is None
     assert store.devices() == ()
     assert store.add_device("d1", "phone", "ab12") in store.devices()

@@ -6,7 +6,7 @@
      "benches": [{"id", "name", "named", "made", "invented",
                   "heads": [{"text", "assumed", "saved", "after"}],
                   "events": [{"id", "text", "saved", "after"}],
-                  "taps": [{"walk", "tap", "body", "saved"}]}]}
+                  "taps": [{"walk", "tap", "body", "saved", "after"}]}]}
 
 Texts are those of the session file. Moments are UTC; ``after`` names what an entry was written in the knowledge of.
 Devices and answers that can be computed again stay at home.
@@ -62,7 +62,10 @@ def _bench(whole: Whole) -> dict[str, Any]:
             {"id": one.id, "text": one.text, "saved": one.saved, "after": list(one.after)}
             for one in (*whole.events, *whole.variants)
         ],
-        "taps": [{"walk": one.walk, "tap": one.tap, "body": one.body, "saved": one.saved} for one in whole.taps],
+        "taps": [
+            {"walk": one.walk, "tap": one.tap, "body": one.body, "saved": one.saved, "after": list(one.after)}
+            for one in whole.taps
+        ],
     }
 
 
@@ -202,7 +205,7 @@ def _read_bench(item: _Item) -> Whole:
             if before not in known or before == one.id:
                 path = f"{item.path}.events[{number}].after"
                 raise _wrong(f"the event '{one.id}' stands after '{before}', which is not there", path)
-    whole = put_together(row, events, heads, map(_read_tap, item.items("taps")))
+    whole = put_together(row, events, heads, _read_taps(item.items("taps")))
     _check_events(whole, events, item.path)
     return whole
 
@@ -236,9 +239,18 @@ def _read_event(item: _Item) -> EventRow:
     return EventRow(id_, text, item.moment("saved"), item.texts("after"))
 
 
-def _read_tap(item: _Item) -> TapRow:
-    item.names("walk", "tap", "body", "saved")
-    return TapRow(item.text("walk", _ID), item.text("tap", _ID), item.text("body"), item.moment("saved"))
+def _read_taps(items: list[_Item]) -> list[TapRow]:
+    """The sayings of taps; where a file does not say after which others one was written, it knows those before it."""
+    found: list[TapRow] = []
+    last: dict[tuple[str, str], str] = {}
+    for item in sorted(items, key=lambda one: str(one.data.get("saved"))):
+        told = "after" in item.data
+        item.names("walk", "tap", "body", "saved", *(["after"] if told else []))
+        which, saved = (item.text("walk", _ID), item.text("tap", _ID)), item.moment("saved")
+        before = (last[which],) if which in last else ()
+        found.append(TapRow(*which, item.text("body"), saved, item.texts("after") if told else before))
+        last[which] = saved
+    return found
 
 
 def _check_events(whole: Whole, events: tuple[EventRow, ...], path: str) -> None:

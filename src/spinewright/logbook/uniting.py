@@ -39,9 +39,7 @@ def put_together(row: BenchRow, events: Iterable[EventRow], heads: Iterable[Head
     """A bench of these sets; there is at least one head."""
     counting, variants = _by_id(events)
     starts = _heads(heads)
-    said = {(tap.saved, tap.walk, tap.tap, tap.body) for tap in taps}
-    ordered = tuple(TapRow(walk, tap, body, saved) for saved, walk, tap, body in sorted(said))
-    return Whole(row, starts[-1], in_story_order(counting), ordered, starts, variants)
+    return Whole(row, starts[-1], in_story_order(counting), _taps(taps), starts, variants)
 
 
 def _heads(heads: Iterable[HeadRow]) -> tuple[HeadRow, ...]:
@@ -51,6 +49,15 @@ def _heads(heads: Iterable[HeadRow]) -> tuple[HeadRow, ...]:
     return tuple(
         HeadRow(text, assumed, saved, tuple(sorted(after))) for (saved, text, assumed), after in sorted(known.items())
     )
+
+
+def _taps(taps: Iterable[TapRow]) -> tuple[TapRow, ...]:
+    known: dict[tuple[str, str, str, str], tuple[str, ...]] = {}
+    for one in taps:
+        key = one.saved, one.walk, one.tap, one.body
+        after = known.get(key, one.after)
+        known[key] = after if after == one.after else tuple(sorted({*after, *one.after}))
+    return tuple(TapRow(walk, tap, body, saved, after) for (saved, walk, tap, body), after in sorted(known.items()))
 
 
 def _by_id(events: Iterable[EventRow]) -> tuple[dict[str, EventRow], tuple[EventRow, ...]]:

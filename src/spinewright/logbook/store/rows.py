@@ -53,12 +53,16 @@ class EventRow:
 
 @dataclass(frozen=True, slots=True)
 class TapRow:
-    """One saying of one tap of a walk, as the JSON text it was saved with; the last of a tap counts."""
+    """One saying of one tap of a walk, as the JSON text it was saved with; the last of a tap counts.
+
+    ``saved`` is its moment, ``after`` are those of the sayings of this tap in whose place it was put.
+    """
 
     walk: str
     tap: str
     body: str
     saved: str = field(default="", compare=False)
+    after: tuple[str, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True)

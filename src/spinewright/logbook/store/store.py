@@ -23,9 +23,10 @@ from spinewright.logbook.store.stories import (
     BENCH,
     events_of,
     heads_of,
-    leaves_of_heads,
+    leaves_of,
     put_whole,
     row_of,
+    said_of_tap,
     taps_of,
     whole_of,
 )
@@ -164,8 +165,9 @@ class Store:
             _add_events(connection, bench, ended)
             last = connection.scalar(select(func.max(taps.c.saved)).where(taps.c.bench == bench))
             saved = _later(_now(), str(last or ""))
+            after = json.dumps(leaves_of(said_of_tap(connection, bench, tap.walk, tap.tap)))
             values = {"bench": bench, "walk": tap.walk, "tap": tap.tap, "body": tap.body, "saved": saved}
-            connection.execute(insert(taps).values(**values))
+            connection.execute(insert(taps).values(**values, after=after))
             return _changed(connection, bench)
 
     def add_answer(self, bench: str, answer: AnswerRow, *, alone: bool = False) -> None:
@@ -240,7 +242,7 @@ def _changed(connection: Connection, bench: str) -> BenchRow:
 def _add_head(connection: Connection, bench: str, head: HeadRow) -> None:
     there = heads_of(connection, bench)
     saved = _later(_now(), max((one.saved for one in there), default=""))
-    values = {"assumed": json.dumps(list(head.assumed)), "after": json.dumps(leaves_of_heads(there))}
+    values = {"assumed": json.dumps(list(head.assumed)), "after": json.dumps(leaves_of(there))}
     connection.execute(insert(heads).values(bench=bench, text=head.text, saved=saved, **values))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 
-from sqlalchemy import Connection, bindparam, insert, select, update
+from sqlalchemy import ColumnElement, Connection, bindparam, insert, select, update
 
 from spinewright.logbook.store.rows import BenchRow, EventRow, HeadRow, TapRow, Whole
 from spinewright.logbook.store.tables import benches, events, heads, taps, variants
@@ -14,9 +14,10 @@ __all__ = [
     "BENCH",
     "events_of",
     "heads_of",
-    "leaves_of_heads",
+    "leaves_of",
     "put_whole",
     "row_of",
+    "said_of_tap",
     "taps_of",
     "whole_of",
 ]
@@ -53,10 +54,10 @@ def _order_of_head(head: HeadRow) -> tuple[str, str, tuple[str, ...]]:
     return head.saved, head.text, head.assumed
 
 
-def leaves_of_heads(starts: Sequence[HeadRow]) -> list[str]:
-    """The moments of the heads that no other was put in the place of."""
-    replaced = {moment for one in starts for moment in one.after}
-    return sorted({one.saved for one in starts} - replaced)
+def leaves_of(said: Sequence[HeadRow] | Sequence[TapRow]) -> list[str]:
+    """The moments of the recorded starts, or of the sayings of one tap, that no other was put in the place of."""
+    replaced = {moment for one in said for moment in one.after}
+    return sorted({one.saved for one in said} - replaced)
 
 
 def events_of(connection: Connection, bench: str) -> tuple[EventRow, ...]:
@@ -76,10 +77,23 @@ def variants_of(connection: Connection, bench: str) -> tuple[EventRow, ...]:
 
 def taps_of(connection: Connection, bench: str) -> tuple[TapRow, ...]:
     """Every saying of every tap in the order of their moments."""
-    columns = taps.c.walk, taps.c.tap, taps.c.body, taps.c.saved
-    rows = connection.execute(select(*columns).where(taps.c.bench == bench).order_by(taps.c.seq))
-    found = [TapRow(*row) for row in rows]
-    return tuple(sorted(found, key=lambda one: (one.saved, one.walk, one.tap, one.body)))
+    return _sayings(connection, taps.c.bench == bench)
+
+
+def said_of_tap(connection: Connection, bench: str, walk: str, tap: str) -> tuple[TapRow, ...]:
+    """Every saying of one tap in the order of their moments."""
+    return _sayings(connection, taps.c.bench == bench, taps.c.walk == walk, taps.c.tap == tap)
+
+
+def _sayings(connection: Connection, *which: ColumnElement[bool]) -> tuple[TapRow, ...]:
+    columns = taps.c.walk, taps.c.tap, taps.c.body, taps.c.saved, taps.c.after
+    rows = connection.execute(select(*columns).where(*which).order_by(taps.c.seq))
+    found = [TapRow(walk, tap, body, saved, _list(after)) for walk, tap, body, saved, after in rows]
+    return tuple(sorted(found, key=_order_of_tap))
+
+
+def _order_of_tap(tap: TapRow) -> tuple[str, str, str, str]:
+    return tap.saved, tap.walk, tap.tap, tap.body
 
 
 def put_whole(connection: Connection, new: Whole, now: str) -> None:
@@ -99,11 +113,7 @@ def put_whole(connection: Connection, new: Whole, now: str) -> None:
     rows = [_event(bench, one) for one in new.variants if (one.id, one.text) not in kept]
     if rows:
         connection.execute(insert(variants), rows)
-    said = set() if there is None else {(one.walk, one.tap, one.body, one.saved) for one in there.taps}
-    more = [one for one in new.taps if (one.walk, one.tap, one.body, one.saved) not in said]
-    if more:
-        slots = ("walk", "tap", "body", "saved")
-        connection.execute(insert(taps), [{"bench": bench, **{n: getattr(one, n) for n in slots}} for one in more])
+    _put_taps(connection, bench, new.taps, () if there is None else there.taps)
 
 
 def _put_heads(connection: Connection, bench: str, new: Sequence[HeadRow], there: Sequence[HeadRow]) -> None:
@@ -137,9 +147,25 @@ def _put_events(connection: Connection, bench: str, new: Sequence[EventRow], the
         connection.execute(update(events).where(*which).values({n: bindparam(n) for n in names}), placed)
 
 
+def _put_taps(connection: Connection, bench: str, new: Sequence[TapRow], there: Sequence[TapRow]) -> None:
+    known = {_order_of_tap(one): one for one in there}
+    added = []
+    for one in new:
+        values = {"walk": one.walk, "tap": one.tap, "body": one.body, "saved": one.saved}
+        after = json.dumps(list(one.after))
+        old = known.get(_order_of_tap(one))
+        if old is None:
+            added.append({"bench": bench, **values, "after": after})
+        elif old.after != one.after:
+            same = (taps.c[name] == value for name, value in values.items())
+            connection.execute(update(taps).where(taps.c.bench == bench, *same).values(after=after))
+    if added:
+        connection.execute(insert(taps), added)
+
+
 def _event(bench: str, one: EventRow) -> dict[str, object]:
     return {"bench": bench, "id": one.id, "text": one.text, "saved": one.saved, "after": json.dumps(list(one.after))}
 
 
 def _list(text: str) -> tuple[str, ...]:
-    return tuple(json.loads(text))
+    return () if text == "[]" else tuple(json.loads(text))

@@ -18,7 +18,7 @@ from sqlalchemy import (
 
 __all__ = ["HEAD", "METADATA", "answers", "benches", "devices", "events", "heads", "taps", "variants"]
 
-HEAD = "0005"
+HEAD = "0006"
 """The newest migration."""
 
 METADATA = MetaData()
@@ -65,6 +65,7 @@ events = Table(
     Column("place", Integer, nullable=False, server_default="0"),  # in the order of the story
     Column("after", Text, nullable=False, server_default="[]"),  # ids of the events that were last when it was added
     UniqueConstraint("bench", "id"),
+    Index("events_by_place", "bench", "place"),
     sqlite_autoincrement=True,
 )
 
@@ -88,7 +89,9 @@ taps = Table(
     Column("tap", String, nullable=False),
     Column("body", Text, nullable=False),
     Column("saved", String, nullable=False),
+    Column("after", Text, nullable=False, server_default="[]"),  # moments of the sayings it was put in the place of
     Index("taps_of_walk", "bench", "walk"),
+    Index("taps_by_moment", "bench", "saved"),
     sqlite_autoincrement=True,
 )
 

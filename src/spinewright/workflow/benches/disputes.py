@@ -6,16 +6,19 @@ same thing nobody but a person can say how it stands now; a later entry of one w
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import json
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from spinewright.logbook import events as ev
 from spinewright.logbook.splitting import event_in
-from spinewright.logbook.store import EventRow, HeadRow, Whole
-from spinewright.logbook.store.stories import leaves_of_heads
+from spinewright.logbook.store import EventRow, HeadRow, TapRow, Whole
+from spinewright.logbook.store.stories import leaves_of
 from spinewright.logbook.uniting import ancestors
+from spinewright.units import System
+from spinewright.workflow.benches.walks import hit_keys
 
-__all__ = ["Held", "disputes"]
+__all__ = ["Held", "disputes", "taps_apart"]
 
 _THINGS: Mapping[type[ev.Event], str] = {
     ev.NockPointMoved: "the nock point",
@@ -53,8 +56,43 @@ def disputes(whole: Whole, counting: Sequence[ev.Event], held: Sequence[Held]) -
     )
 
 
+def taps_apart(taps: Sequence[TapRow], read: Iterable[ev.Event], system: System) -> Mapping[tuple[str, str], str]:
+    """A sentence for each tap, by its walk and its id, that was corrected otherwise in two logbooks.
+
+    ``read`` are all entries: of a walk that was undone nothing is said.
+    """
+    every = {one.id: one for one in read}
+    gone = {one.undoes for one in every.values() if isinstance(one, ev.Undone)}
+    said: dict[tuple[str, str], list[TapRow]] = {}
+    for one in taps:
+        said.setdefault((one.walk, one.tap), []).append(one)
+    found: dict[tuple[str, str], str] = {}
+    for (walk, tap), sayings in said.items():
+        if len(sayings) == 1 or walk in gone:
+            continue
+        leaves = set(leaves_of(sayings))
+        *earlier, counts = [_saying(one, system) for one in sayings if one.saved in leaves]
+        others = dict.fromkeys(one for one in earlier if one != counts)
+        if others:
+            where = _words(every[walk]) if walk in every else "the walk that goes on"
+            found[walk, tap] = (
+                f"An arrow of {where} was tapped otherwise in two logbooks apart from each other: what was saved last "
+                f"counts ({counts}), and the other is kept ({'; '.join(others)}). Tap it once more as it was."
+            )
+    return found
+
+
+def _saying(tap: TapRow, system: System) -> str:
+    body = json.loads(tap.body)
+    walk, hit = body["walk"], body["tap"]
+    if hit.get("gone"):
+        return f"shaft {hit.get('shaft')}, taken back"
+    about = {name: walk.get(name) for name in ("distance", "target") if walk.get(name)}
+    return ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in (hit_keys(hit, system) | about).items())
+
+
 def _heads(heads: Sequence[HeadRow]) -> Iterator[str]:
-    leaves = set(leaves_of_heads(heads))
+    leaves = set(leaves_of(heads))
     if len({(one.text, one.assumed) for one in heads if one.saved in leaves}) > 1:
         yield (
             "The recorded start was changed in two logbooks apart from each other; the one saved last counts, the "

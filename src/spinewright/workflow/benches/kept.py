@@ -19,7 +19,7 @@ from spinewright.logbook.events import Event
 from spinewright.logbook.splitting import event_in, joined, when_in
 from spinewright.logbook.store import BenchRow, EventRow, HeadRow, Whole
 from spinewright.units import Hand, System
-from spinewright.workflow.benches.disputes import Held, disputes
+from spinewright.workflow.benches.disputes import Held, disputes, taps_apart
 from spinewright.workflow.benches.refusals import Refused
 from spinewright.workflow.benches.walks import Walk, walk_event
 from spinewright.workflow.open_bench import OpenBench
@@ -66,6 +66,7 @@ class Kept:
     bench    replayed, the open walk with it
     held     entries of a joined story that cannot follow what stands before them; they are kept and do not count
     disputes what of a joined story does not go together, in sentences
+    apart    walk and id of each tap among them
     before   replayed without the open walk, so that one more tap replays that walk alone
     """
 
@@ -79,6 +80,7 @@ class Kept:
     bench: OpenBench
     held: tuple[Held, ...] = ()
     disputes: tuple[str, ...] = ()
+    apart: frozenset[tuple[str, str]] = frozenset()
     before: Replayed | None = field(default=None, compare=False, repr=False)
 
     @property
@@ -196,10 +198,13 @@ def kept_from(whole: Whole, known: Kept | None = None) -> Kept:
     going = [tap.walk for tap in whole.taps if tap.walk not in over]
     open_ = going[-1] if going else ""
     if not row.joined:
-        there_already = kept if known is None else replace(known, row=row, disputes=(), held=())
+        there_already = kept if known is None else replace(known, row=row, disputes=(), apart=frozenset(), held=())
         return there_already.standing(tuple(entries), walks, open_)
     kept = _holding(replace(kept, held=tuple(held)), entries, walks, open_)
-    return replace(kept, disputes=disputes(whole, [one.read for one in kept.entries], kept.held))
+    counting = [one.read for one in kept.entries]
+    apart = taps_apart(whole.taps, [*counting, *(one.read for one in kept.held)], kept.system)
+    told = disputes(whole, counting, kept.held)
+    return replace(kept, disputes=(*told, *apart.values()), apart=frozenset(apart))
 
 
 def _holding(kept: Kept, entries: list[Entry], walks: Mapping[str, Walk], open_: str) -> Kept:

@@ -255,7 +255,8 @@ class Benches:
             entry = kept.entry(walk)
             if entry is not None and (old is None or not entry.walk):
                 raise Taken(f"the id '{walk}' is taken by an event that was not tapped in")
-            if old is not None and old.taps.get(tap) == said["tap"] and _about(old, said["walk"]):
+            same = old is not None and old.taps.get(tap) == said["tap"] and _about(old, said["walk"])
+            if same and (walk, tap) not in kept.apart:  # where two logbooks differ, saying it again settles it
                 return kept
             if old is None:
                 said["walk"]["when"] = _text(in_order(moment(said["walk"].get("when")), dated(ended(kept))))

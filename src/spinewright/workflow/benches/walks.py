@@ -11,7 +11,7 @@ from spinewright.errors import EvidenceError, Place, SessionFileError
 from spinewright.units import System
 from spinewright.workflow.benches.sides import lean_words, number, place_words
 
-__all__ = ["Walk", "moment", "tap_from", "walk_event"]
+__all__ = ["Walk", "hit_keys", "moment", "tap_from", "walk_event"]
 
 _KINDS = ("shots", "proof group")
 _TAP = {"shaft", "state", "x", "y", "lean_x", "lean_y", "bad", "head", "gone"}
@@ -73,7 +73,7 @@ def walk_event(walk: Walk, system: System, when: object = None) -> dict[str, obj
         "distance": about.get("distance"),
         "target": about.get("target") or None,
         "square": about.get("square"),
-        "hits": [_hit(body, system) for _, body in walk.live],
+        "hits": [hit_keys(body, system) for _, body in walk.live],
     }
     return {name: value for name, value in event.items() if value is not None}
 
@@ -89,7 +89,8 @@ def moment(when: object) -> object:
         return when
 
 
-def _hit(tap: Mapping[str, Any], system: System) -> dict[str, object]:
+def hit_keys(tap: Mapping[str, Any], system: System) -> dict[str, object]:
+    """A tap with the keys that it has among the hits of an [[event]] section."""
     hit = {
         "shaft": tap.get("shaft"),
         "state": tap.get("state"),
