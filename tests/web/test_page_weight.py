@@ -12,6 +12,7 @@ from tests.web.browsing import PHONE, address, make_bench, visit
 from tests.web.server_process import ServerProcess
 
 HEAVIEST = 150_000  # bytes of a first load, compressed
+MOST_ANSWERS = 5  # beside the page itself: style, script, font, mark, and the stream of news
 STATIC = Path(__file__).parents[2] / "src" / "spinewright" / "web" / "static"
 
 
@@ -22,6 +23,8 @@ def test_first_load_is_light(chromium: Browser, demo_server: ServerProcess) -> N
             page.goto(address(demo_server, path))
             page.wait_for_load_state("load")
             seen = page.evaluate("performance.getEntriesByType('resource').map((one) => one.name)")
+        # each further answer costs a slow phone more than its bytes: style, script, font and mark, each but once
+        assert len({urlsplit(one).path for one in seen}) == len(seen) <= MOST_ANSWERS, seen
         loaded = [address(demo_server, path), *(one for one in seen if "/stream" not in one)]
         weight = sum(_weight(demo_server, one) for one in loaded)
         assert 20_000 < weight < HEAVIEST, f"{path}: {weight} bytes in {len(loaded)} answers"

@@ -209,8 +209,23 @@ def test_each_page_opens_with_what_its_data_says(client: TestClient, page: str, 
     for address in re.findall(r'(?:src|href)="(/static/[^"]+)"', answer.text):
         found = client.get(address)
         assert found.status_code == 200, address
-        # a module that others import has one address for good, so a browser asks each time whether it changed
+        # what is asked for without its hash may change, so a browser asks each time whether it did
         assert ("immutable" if "?v=" in address else "no-cache") in found.headers["cache-control"]
+        kept = client.get(address, headers={"if-none-match": found.headers["etag"]})
+        assert (kept.status_code, kept.content) == (304, b"")
+
+
+def test_assets_come_packed_where_that_pays_and_nothing_else_stands_there(client: TestClient) -> None:
+    font = "fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2"
+    for path, packed in (("page.css", True), ("page/line.js", True), ("js/pair.js", True), (font, False)):
+        for wanted in ("gzip", "identity"):
+            found = client.get(f"/static/{path}", headers={"accept-encoding": wanted})
+            assert found.status_code == 200
+            assert found.headers.get("content-encoding") == ("gzip" if packed and wanted == "gzip" else None)
+            assert "Accept-Encoding" in found.headers["vary"]
+    assert client.head("/static/page.css").content == b""
+    for path in ("", "js", "page/none.js", "page/dom.css", "../pages.py", "%2e%2e/pages.py", "js/../../pages.py"):
+        assert client.get(f"/static/{path}").status_code == 404, path
 
 
 def test_pages_without_a_bench_open_and_a_wrong_one_says_so(client: TestClient) -> None:

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from starlette.websockets import WebSocketDisconnect
 
+from spinewright.web.assets import STATIC
 from spinewright.web.guard import POLICY
-from spinewright.web.pages import STATIC
 from spinewright.web.serving import _listen, page_config
 from tests.web.benches_samples import HOST, asking, make, served
 

@@ -11,19 +11,18 @@ from fastapi.telemetry import TelemetryConfig
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import Response
-from starlette.staticfiles import StaticFiles
-from starlette.types import Scope
 
 from spinewright.errors import Place, SessionFileError, SpinewrightError
 from spinewright.web.api_changes import changes
 from spinewright.web.api_devices import devices
 from spinewright.web.api_logbook import logbook_routes
 from spinewright.web.api_views import views
+from spinewright.web.assets import Assets
 from spinewright.web.desk import Desk, refusal
 from spinewright.web.guard import POLICY, Door, Guard
 from spinewright.web.hub import Hub
 from spinewright.web.jobs import Job, Jobs
-from spinewright.web.pages import STATIC, pages, trouble_page
+from spinewright.web.pages import pages, trouble_page
 from spinewright.workflow.benches import Benches, Missing
 from spinewright.workflow.showing import Json
 
@@ -37,17 +36,6 @@ _NO_REPORTS: TelemetryConfig = {
     "operation_spans": False,
     "auto_configure": False,
 }
-_FOREVER = "public, max-age=31536000, immutable"
-
-
-class _Assets(StaticFiles):
-    """Assets; one that was asked for by its hash never changes."""
-
-    async def get_response(self, path: str, scope: Scope) -> Response:
-        found = await super().get_response(path, scope)
-        if found.status_code == 200:
-            found.headers["cache-control"] = _FOREVER if b"v=" in scope["query_string"] else "no-cache"
-        return found
 
 
 def make_app(benches: Benches, door: Door, url: str = "") -> FastAPI:
@@ -74,8 +62,7 @@ def make_app(benches: Benches, door: Door, url: str = "") -> FastAPI:
     app.include_router(logbook_routes)
     app.include_router(views)
     app.include_router(pages)
-    if STATIC.is_dir():
-        app.mount("/static", _Assets(directory=STATIC))
+    app.mount("/static", Assets())
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, door=door)
     app.add_exception_handler(SpinewrightError, _trouble)

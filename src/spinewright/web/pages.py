@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Mapping
-from functools import lru_cache
 from pathlib import Path
 from types import MappingProxyType
 
@@ -15,6 +13,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from spinewright import __version__
 from spinewright.errors import SpinewrightError
 from spinewright.units import System
+from spinewright.web.assets import STATIC, static
 from spinewright.web.desk import desk_of, status_of, system_of
 from spinewright.web.entrance import MINUTES
 from spinewright.web.guard import is_here
@@ -28,11 +27,9 @@ from spinewright.workflow.benches.starting import start_json
 from spinewright.workflow.benches.view import View
 from spinewright.workflow.showing import Json
 
-__all__ = ["PLACES", "STATIC", "pages", "trouble_page"]
+__all__ = ["PLACES", "pages", "read_templates", "trouble_page"]
 
 _HERE = Path(__file__).parent
-STATIC = _HERE / "static"
-"""The folder of the page's assets."""
 
 PLACES: Mapping[str, str] = MappingProxyType(
     {
@@ -55,16 +52,6 @@ PLACES: Mapping[str, str] = MappingProxyType(
 pages = APIRouter()
 
 
-@lru_cache(maxsize=256)
-def _stamp(path: str) -> str:
-    return hashlib.sha256((STATIC / path).read_bytes()).hexdigest()[:10]
-
-
-def _static(path: str) -> str:
-    """The address of an asset; it changes with its content, so that a browser may keep it."""
-    return f"/static/{path}?v={_stamp(path)}"
-
-
 _TEMPLATES = jinja2.Environment(
     loader=jinja2.FileSystemLoader(_HERE / "templates"),
     autoescape=True,
@@ -74,7 +61,15 @@ _TEMPLATES = jinja2.Environment(
     finalize=shown,
 )
 _TEMPLATES.policies["json.dumps_function"] = json_text
-_TEMPLATES.globals["static"] = _static
+_TEMPLATES.globals["static"] = static
+
+
+def read_templates() -> None:
+    """Read every template and pack every script ahead, so that nobody's first page waits for it."""
+    for name in _TEMPLATES.list_templates():
+        _TEMPLATES.get_template(name)
+    for path in sorted((STATIC / "js").glob("*.js")):
+        static(f"page/{path.name}")
 
 
 def _page(request: Request, page: str, title: str, data: Json, view: View | None = None, status: int = 200) -> Response:

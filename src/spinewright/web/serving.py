@@ -18,6 +18,7 @@ from spinewright.web.app import make_app
 from spinewright.web.desk import Desk
 from spinewright.web.entrance import Entrance
 from spinewright.web.guard import Door
+from spinewright.web.pages import read_templates
 from spinewright.workflow.benches import Benches, served_benches
 from spinewright.workflow.benches.bench_json import read_ahead
 from spinewright.workflow.benches.starting import bring_along
@@ -116,6 +117,7 @@ def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address],
             return
         time.sleep(0.01)
     told(address)
+    read_templates()
     from spinewright.evidence import laws
 
     laws.f_tail(1.0, 2, 2)  # its library takes a quarter of a second to load, at the first gap otherwise

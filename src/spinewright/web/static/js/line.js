@@ -200,9 +200,16 @@ function controls() {
   panelHoles();
 }
 
+let showing = false;
 function showCurrent() {
-  const strip = $("shafts"), button = strip.querySelector("[aria-pressed='true']");
-  if (button) strip.scrollLeft = Math.max(0, button.offsetLeft - strip.offsetLeft - strip.clientWidth / 2);
+  if (showing) return;
+  showing = true;
+  // Only with the next picture: by then the page is laid out anyway.
+  requestAnimationFrame(() => {
+    showing = false;
+    const strip = $("shafts"), button = strip.querySelector("[aria-pressed='true']");
+    if (button) strip.scrollLeft = Math.max(0, button.offsetLeft - strip.offsetLeft - strip.clientWidth / 2);
+  });
 }
 
 function panelHoles() { $("none").hidden = holes.length > 0; $("close").disabled = !holes.length; }
@@ -234,7 +241,7 @@ for (const [number, state] of Object.entries(kept.shafts || {})) {
   if (known_) known_.state = state; else shafts.push({ number: Number(number), state, broken: false });
 }
 if (shafts.every((one) => !one.state)) shafts.forEach((one, at) => { one.state = at < Math.ceil(shafts.length / 2) ? "fletched" : "bare"; });
-if (!data.walks.length) for (const [state, wanted] of [["fletched", 3], ["bare", 2]]) {
+if (!data.goes_on) for (const [state, wanted] of [["fletched", 3], ["bare", 2]]) {
   // Before the first walk nobody knows which shafts there are: three fletched and two bare are offered.
   for (let number = 1; shafts.filter((one) => one.state === state).length < wanted; number += 1) {
     if (!shafts.some((one) => one.number === number)) shafts.push({ number, state, broken: false });
@@ -299,6 +306,5 @@ target.set(holes, null);
 target.fit();
 panel();
 controls();
-if (!holes.length) readBack(data.walks.length ? "Choose a shaft, then touch where its point went in." : "Shoot three fletched and two bare at one spot, make safe, walk. Then touch where each point went in.");
-performance.mark("usable");
-document.body.dataset.ready = "yes";
+if (!holes.length) readBack(data.goes_on ? "Choose a shaft, then touch where its point went in." : "Shoot three fletched and two bare at one spot, make safe, walk. Then touch where each point went in.");
+target.drawn.then(() => { performance.mark("usable"); document.body.dataset.ready = "yes"; });

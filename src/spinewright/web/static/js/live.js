@@ -29,8 +29,7 @@ function close() { stream?.close(); stream = null; }
 
 document.addEventListener("visibilitychange", () => (document.hidden ? close() : open()));
 window.addEventListener("pagehide", close);
-window.addEventListener("pageshow", open);
-open();
+window.addEventListener("pageshow", open); // comes once the page has loaded, and when one goes back to it
 
 /** The answer to a write moved the bench on; its own echo is no news. */
 export function known(number) { revision = Math.max(revision, number || 0); }

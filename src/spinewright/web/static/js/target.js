@@ -35,8 +35,17 @@ export class Target {
     this.box.append(this.svg, this.loupe, this.keys, this.spoken);
     place.append(this.box);
     this.listen();
-    new ResizeObserver(() => this.draw()).observe(this.svg);
-    this.draw();
+    // Its size is told once the page is laid out, and whenever it changes; asking for it would lay the page out each time.
+    this.room = null;
+    this.drawn = new Promise((done) => {
+      new ResizeObserver(([seen]) => {
+        const { width, height } = seen.contentRect;
+        if (!width || !height) return;
+        this.room = { w: width, h: height };
+        this.draw();
+        done();
+      }).observe(this.svg);
+    });
   }
 
   /** Show these holes: {id, shaft, state, x, y, lean_x, lean_y, bad, waits}. */
@@ -72,7 +81,7 @@ export class Target {
   }
 
   // --- places -------------------------------------------------------------------------------------------------
-  size() { return { w: this.svg.clientWidth || 360, h: this.svg.clientHeight || 360 }; }
+  size() { return this.room || { w: 360, h: 360 }; }
   scale() { const { w, h: high } = this.size(); return Math.min(w, high) / (2 * this.view.half); }
   px(x, y) { const { w, h: high } = this.size(), k = this.scale(); return [w / 2 + (x - this.view.x) * k, high / 2 - (y - this.view.y) * k]; }
   place(px, py) { const { w, h: high } = this.size(), k = this.scale(); return { x: this.view.x + (px - w / 2) / k, y: this.view.y - (py - high / 2) / k }; }
@@ -299,6 +308,7 @@ export class Target {
   unlook() { this.loupe.hidden = true; this.loupe.replaceChildren(); this.lookAt = null; }
 
   draw() {
+    if (!this.room) return;
     const { w, h: high } = this.size();
     this.svg.setAttribute("viewBox", `0 0 ${w} ${high}`);
     const parts = s("g");
