@@ -1,6 +1,8 @@
 # The verbs a person and CI type. Everything is set up in .venv on first use.
 PYTHON ?= python3
 VENV := .venv
+# Some machines forbid Python to keep what it compiled; then every one of the many short processes compiles all anew.
+unexport PYTHONDONTWRITEBYTECODE
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
@@ -10,7 +12,8 @@ setup: $(STAMP)
 
 $(STAMP): pyproject.toml
 	$(PYTHON) -m venv $(VENV)
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check uv
+	$(BIN)/uv pip install --quiet --python $(BIN)/python --editable '.[dev]'
 	touch $(STAMP)
 
 demo: $(STAMP)

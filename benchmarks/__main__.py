@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from benchmarks import advice, flight, page, range_speed, stroke
+from benchmarks import advice, flight, page, range_speed, start, stroke
 
 
 def main() -> None:
@@ -12,6 +12,7 @@ def main() -> None:
         ("Flight", flight),
         ("The next move", advice),
         ("Virtual range", range_speed),
+        ("Starting", start),
         ("The bench page", page),
     )
     for title, part in parts:

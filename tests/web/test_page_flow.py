@@ -56,7 +56,9 @@ def _checks(page: Page, server: ServerProcess, bench: str) -> None:
     ready(page)
     for kind, all_of in (("bow check", "All in order"), ("contact check", "All clean")):
         page.get_by_role("button", name=all_of).tap()
-        page.locator(f"[data-save='{kind}']").tap()
+        with page.expect_response(lambda response: "/events/" in response.url) as kept:
+            page.locator(f"[data-save='{kind}']").tap()
+        assert kept.value.ok, kept.value.text()
         expect(page.locator("#told")).to_contain_text("Kept.")
     _, told = server.ask("GET", f"/api/benches/{bench}")
     assert [told["checks"][one]["state"] for one in ("bow", "contact")] == ["passed", "passed"]

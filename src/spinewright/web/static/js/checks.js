@@ -18,6 +18,7 @@ async function save(kind) {
     const weighed = document.querySelector("[data-key='weighed']").value.trim();
     if (kind === "bow check" && weighed) event.weighed = weighed;
   }
+  tell(""); // what was kept before says nothing of this one
   const answer = await ask("PUT", api(`/events/${newId("e")}`), { event, when: now() });
   tell(answer.ok ? `Kept. ${answer.body.said.join(" ")}` : sentenceOf(answer), !answer.ok);
   if (answer.ok) known(answer.body.bench.revision);
