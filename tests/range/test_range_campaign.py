@@ -72,6 +72,7 @@ def test_records_of_other_source_are_played_again_and_the_hand_rules_outlive_the
     ]
 
 
+@pytest.mark.endurance
 def test_two_processes_give_what_one_gives_and_a_killed_one_costs_only_time(
     tmp_path: Path, alone: list[Record], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -20,8 +20,8 @@ from spinewright.units import Hand
 
 #: Few enough bows to be quick; what is tested here does not hang on how fine the belief is.
 FEW = BeliefSettings(bows=20, particles=40, seed=3)
-#: Where a hunt is broken off: two in three have ended by themselves then, and the rest has shown what is looked at.
-MOST = 20
+#: Where a hunt is broken off: by then it has shown what is looked at.
+MOST = 14
 Record = dict[str, Any]
 
 

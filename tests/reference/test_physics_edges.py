@@ -20,7 +20,7 @@ from spinewright.units import INCH, POUND_FORCE
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("draws", [100, pytest.param(300, marks=pytest.mark.endurance)])
+@pytest.mark.parametrize("draws", [40, pytest.param(300, marks=pytest.mark.endurance)])
 def test_random_legal_equipment_gives_answers_that_hold_or_says_why(draws: int) -> None:
     # seeded; what is held, and to what, stands in soak/physics.py
     found = physics(draws, np.random.default_rng(20), thorough_every=25)

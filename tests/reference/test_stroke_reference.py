@@ -148,7 +148,7 @@ def test_every_disturbance_against_solve_ivp(drops_after: float, plane: int) -> 
     # same basis, nothing dropped: what is left is the kernel's step and its table of shapes
     free, moving = build_rod(arrow(), functions=12, modes=10, static_functions=12), bow_in_motion()
     row = one(plausible(2, 6, drops_after), 1)
-    exact = WholeStroke(free, moving, row, plane).release(1e-8)
+    exact = WholeStroke(free, moving, row, plane).release(1e-7)
     found = stroke(free, moving, row, StrokeSettings(steps=600, reach=0.2)).response[0, plane]
     assert release_error(found[None, None], exact[None, None]).max() < 3e-5
 
@@ -173,7 +173,7 @@ def test_a_rest_that_only_pushes_against_solve_ivp(drops_after: float, lift: flo
     row = one(plausible(2, 6, drops_after), 1)
     load = np.array([0.8e-3, -0.6e-3, 0.5e-3, 0.4e-3 * lift, 0.5e-3 * lift, 0.1 * lift, 1.0, 1e-4])
     whole = OnPushingRest(free, moving, row, load)
-    exact = load @ whole.release(1e-7)
+    exact = load @ whole.release(1e-6)
     assert 0.05 < np.mean(whole.pressed) < 0.95  # it leaves the rest, and is on it otherwise
     found = height_on_pushing_rest(free, moving, row, load[None], StrokeSettings(steps=2000, reach=0.1))[0]
     pulled = load @ stroke(free, moving, row, StrokeSettings(steps=600, reach=0.2)).response[0, 1]
