@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
@@ -12,10 +13,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from spinewright.errors import InputError
-from spinewright.logbook import Replayed, event_text, parse, replay, replay_each
+from spinewright.logbook import Replayed, event_reading, event_text, parse, replay, replay_each, splitting
+from spinewright.logbook.event_reading import read_event
 from spinewright.logbook.session_file import written
 from spinewright.logbook.splitting import event_in, joined, when_in
 from spinewright.units import Hand, Kind, offsets, parse_offset
+from spinewright.workflow.benches.walks import Walk
 
 DATA = Path(__file__).parents[1] / "data"
 FULL = (DATA / "invented_bench.toml").read_text(encoding="utf-8") + (DATA / "invented_events.toml").read_text(
@@ -50,6 +53,121 @@ def test_plain_values_are_written_as_the_library_writes_them(value: str | int | 
     assert written(value) == tomlkit.item(value).as_string()
 
 
+VALUES = st.one_of(
+    st.text(st.characters(codec="ascii"), max_size=5),
+    st.integers(-(10**10), 10**10),
+    st.booleans(),
+    st.dates(date(1990, 1, 1), date(2030, 1, 1)),
+    st.datetimes(datetime(1990, 1, 1), datetime(2030, 1, 1)),
+    st.floats(allow_nan=False, allow_infinity=False),
+    st.sampled_from(["\nhits = [\n", ",\n]", '", b = 1', " }"]),
+)
+KEYS = st.sampled_from(["kind", "id", "when", "distance", "note", "1", "ä", "a.b"])
+ROWS = st.lists(st.dictionaries(KEYS, VALUES, max_size=4), min_size=1, max_size=3)
+SECTIONS = st.one_of(
+    st.dictionaries(KEYS, VALUES, max_size=6),
+    st.builds(lambda event, rows: {**event, "hits": rows}, st.dictionaries(KEYS, VALUES, max_size=4), ROWS),
+)
+
+
+def _keys(text: str) -> object:
+    try:
+        return [(name, value, type(value)) for name, value in sorted(tomllib.loads(text)["event"][0].items())]
+    except tomllib.TOMLDecodeError:
+        return None
+
+
+@given(SECTIONS, st.data())
+def test_a_section_in_the_programs_own_form_reads_as_the_library_reads_it(
+    event: dict[str, object], data: st.DataObject
+) -> None:
+    text = event_text(event)
+    at = data.draw(st.integers(0, len(text)))
+    put = data.draw(
+        st.sampled_from(["", "", '"', "\n", "\n\n", ",", " ", "#", "1", "hits = [\n", 'kind = "x"\n', "]", "é"])
+    )
+    text = text[:at] + put + text[at + data.draw(st.integers(0, 2)) :]
+    quick = splitting._as_usual(text)
+    if quick is not None:
+        assert [(name, value, type(value)) for name, value in sorted(quick.items())] == _keys(text)
+
+
+def test_what_the_program_writes_of_a_walk_is_read_the_quick_way() -> None:
+    hits = [
+        {"shaft": 1, "state": "bare", "hole": "left 1 in", "bad": True},
+        {"shaft": 2, "state": "fletched", "hole": "x"},
+    ]
+    event = {
+        "kind": "shots",
+        "id": "e1",
+        "when": datetime(2026, 5, 3, 10, 15, 0, 500),
+        "distance": "20 yd",
+        "hits": hits,
+    }
+    for one in (event, {**event, "purpose": "before", "square": False, "note": "n"}):
+        assert splitting._as_usual(event_text(one)) == one
+        assert splitting._as_usual(event_text(one) + "\n") == one
+
+
+HITS = st.fixed_dictionaries(
+    {
+        "shaft": st.sampled_from([1, 2, 12, 0, -1, 10**6, True, "1", 1.0]),
+        "state": st.sampled_from(["bare", "fletched", "Bare ", "", 1]),
+    },
+    optional={
+        "hole": st.one_of(ONE, BOTH, st.sampled_from(["centre", "low 0 in", "left 0 in", "", 3, "left 400 in"])),
+        "nock_leans": st.one_of(
+            st.sampled_from(
+                ["right", "straight", "right 2 deg", "high 1 deg", "", " ", 2, "left 80 deg", "right 0 deg, low 1 deg"]
+            )
+        ),
+        "bad": st.sampled_from([True, False, "yes", None]),
+        "head": st.sampled_from(["field point", "fixed blades", ""]),
+        "odd": st.just(1),
+    },
+)
+
+
+def _shots(rows: object, hand: Hand) -> str:
+    event = {"kind": "shots", "id": "e1", "distance": "20 yd", "hits": rows}
+    try:
+        return repr(read_event(event, 1, hand))
+    except InputError as error:
+        return str(error)
+
+
+@given(st.lists(HITS, max_size=3), st.sampled_from(list(Hand)))
+def test_arrows_in_the_programs_own_form_read_as_any_others(rows: list[dict[str, object]], hand: Hand) -> None:
+    quick = _shots(rows, hand)
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(event_reading, "_usual_hits", lambda *_: None)
+        assert quick == _shots(rows, hand)
+
+
+TAPS = st.tuples(
+    st.sampled_from(["t1", "t2"]),
+    st.fixed_dictionaries(
+        {
+            "walk": st.fixed_dictionaries(
+                {"distance": st.sampled_from(["20 yd", "18 m"])},
+                optional={"when": st.sampled_from([None, "", "2026-05-03"])},
+            ),
+            "tap": st.fixed_dictionaries({"shaft": st.integers(1, 3), "gone": st.booleans()}),
+        }
+    ),
+)
+
+
+@given(st.lists(TAPS, max_size=5))
+def test_a_walk_of_all_its_taps_is_the_walk_tapped_one_by_one(
+    sayings: list[tuple[str, dict[str, dict[str, object]]]],
+) -> None:
+    walk = Walk("w1")
+    for name, body in sayings:
+        walk = walk.with_tap(name, body)
+    assert Walk.of("w1", sayings) == walk
+
+
 @pytest.mark.parametrize("when", [None, date(2026, 5, 3)])
 def test_when_a_walk_was_is_read_without_its_arrows(when: date | None) -> None:
     hits = [{"shaft": 1, "state": "bare", "hole": "left 1 in"}]
@@ -68,6 +186,9 @@ def test_one_event_more_is_what_replaying_all_of_them_says_and_leaves_what_was_b
     for number, one in enumerate(going):
         assert one.session.events == session.events[:number]
         assert one.state() == replay(one.session), number
+        several = one.with_events(session.events[number : number + 4])
+        assert several.session.events == session.events[: number + 4]
+        assert several.state() == replay(several.session), number
 
 
 def test_an_event_that_cannot_come_next_is_refused_as_ever() -> None:

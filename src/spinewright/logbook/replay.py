@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from types import MappingProxyType
@@ -92,12 +92,19 @@ class Replayed:
 
     def with_event(self, event: ev.Event) -> Replayed:
         """The session with ``event`` at its end; this one stays as it is. Raises what :func:`replay` raises."""
-        events = self.session.events
-        session = replace(self.session, events=(*events, event))
-        if isinstance(event, _CHANGE_THE_PAST) or any(one.id == event.id for one in events):
+        return self.with_events((event,))
+
+    def with_events(self, new: Sequence[ev.Event]) -> Replayed:
+        """The session with all of ``new`` at its end, in order; else as :meth:`with_event`."""
+        if not new:
+            return self
+        events = (*self.session.events, *new)
+        session = replace(self.session, events=events)
+        if any(isinstance(one, _CHANGE_THE_PAST) for one in new) or len({one.id for one in events}) < len(events):
             return Replayed.of(session)
         played = replace(self._played, bench=_copied(self._played.bench))
-        played.add(event, len(events) + 1)
+        for number, one in enumerate(new, len(self.session.events) + 1):
+            played.add(one, number)
         return Replayed(session, played)
 
 

@@ -152,7 +152,11 @@ def _pair(name: str, value: object) -> str:
 
 
 def _inline(table: Mapping[str, object]) -> str:
-    pairs = [_pair(name, value) for name, value in table.items() if value is not None]
+    pairs = []
+    for name, value in table.items():
+        if value is not None:
+            plain = _plainly(value) if name.isascii() and name.isidentifier() else None
+            pairs.append(_pair(name, value) if plain is None else f"{name} = {plain}")
     return "{ " + ", ".join(pairs) + " }"
 
 

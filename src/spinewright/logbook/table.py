@@ -117,14 +117,14 @@ class Table:
         def read(name: str) -> _E:
             value = self.raw(name)
             plain = " ".join(value.lower().split()) if isinstance(value, str) else str(value)
-            known = [str(one) for one in words]
-            if plain not in known:
+            try:
+                return words(plain)
+            except ValueError as error:
                 raise SessionFileError(
                     f"{value!r} is not a {name.replace('_', ' ')} known here",
-                    nearest(plain, known),
+                    nearest(plain, [str(one) for one in words]),
                     Place(field=self.at(name)),
-                )
-            return words(plain)
+                ) from error
 
         return read
 

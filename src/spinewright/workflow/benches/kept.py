@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
@@ -17,7 +17,7 @@ from spinewright.logbook import Replayed, Session
 from spinewright.logbook.event_reading import read_event
 from spinewright.logbook.events import Event
 from spinewright.logbook.splitting import event_in, joined, when_in
-from spinewright.logbook.store import BenchRow, EventRow, HeadRow, Whole
+from spinewright.logbook.store import BenchRow, EventRow, HeadRow, TapRow, Whole
 from spinewright.units import Hand, System
 from spinewright.workflow.benches.disputes import Held, disputes, taps_apart
 from spinewright.workflow.benches.refusals import Refused
@@ -26,7 +26,6 @@ from spinewright.workflow.open_bench import OpenBench
 
 __all__ = ["Entry", "Kept", "dated", "ended", "kept_from"]
 
-_FEW = 8  # events that are replayed on what was replayed before, rather than all of them anew
 _NUMBER = re.compile(r"event\[(\d+)\]")
 
 
@@ -150,15 +149,11 @@ class Kept:
         return replace(changed, ending=ending, bench=OpenBench(replayed.session, state), before=before)
 
     def _replayed(self, entries: tuple[Entry, ...]) -> Replayed:
-        """``entries`` replayed: on what is replayed already where they are those of this bench, or a few more."""
+        """``entries`` replayed: on what is replayed already where they are those of this bench, and more."""
         known = len(self.entries)
-        same = 0 <= len(entries) - known <= _FEW and all(map(is_, entries, self.entries))
-        if self.before is None or not same:
+        if self.before is None or len(entries) < known or not all(map(is_, entries, self.entries)):
             return Replayed.of(replace(self.plain, events=tuple(entry.read for entry in entries)))
-        replayed = self.before
-        for one in entries[known:]:
-            replayed = replayed.with_event(one.read)
-        return replayed
+        return self.before.with_events([one.read for one in entries[known:]])
 
 
 def kept_from(whole: Whole, known: Kept | None = None) -> Kept:
@@ -172,9 +167,7 @@ def kept_from(whole: Whole, known: Kept | None = None) -> Kept:
         plain = logbook.parse(head.text, row.name)
     else:
         plain = known.plain
-    walks: dict[str, Walk] = {}
-    for tap in whole.taps:
-        walks[tap.walk] = walks.get(tap.walk, Walk(tap.walk)).with_tap(tap.tap, json.loads(tap.body))
+    walks = _walks(whole.taps)
     empty = OpenBench(plain, logbook.replay(plain))
     kept = Kept(row, head, plain, (), walks, "", None, empty)
     there = {} if known is None else {one.id: one for one in known.entries}
@@ -205,6 +198,15 @@ def kept_from(whole: Whole, known: Kept | None = None) -> Kept:
     apart = taps_apart(whole.taps, [*counting, *(one.read for one in kept.held)], kept.system)
     told = disputes(whole, counting, kept.held)
     return replace(kept, disputes=(*told, *apart.values()), apart=frozenset(apart))
+
+
+def _walks(taps: Sequence[TapRow]) -> dict[str, Walk]:
+    """Everything tapped, by the walk's id in the order of their first taps."""
+    bodies = json.loads(f"[{','.join(tap.body for tap in taps)}]")  # in half the time of one by one
+    sayings: dict[str, list[tuple[str, Mapping[str, Any]]]] = {}
+    for tap, body in zip(taps, bodies, strict=True):
+        sayings.setdefault(tap.walk, []).append((tap.tap, body))
+    return {walk: Walk.of(walk, said) for walk, said in sayings.items()}
 
 
 def _holding(kept: Kept, entries: list[Entry], walks: Mapping[str, Walk], open_: str) -> Kept:

@@ -37,7 +37,10 @@ def ellipse(at: tuple[float, float], one: Ellipse, hand: Hand) -> Json:
 def place_words(x: float | None, y: float | None, system: System) -> str:
     """'right 1.204 in, low 0.5 in' for a place of the page [m]; an axis that is None is left out."""
     size, unit, digits = (INCH, "in", 3) if system is System.INCH else (1e-3, "mm", 2)
-    return _words((x, y), ("right", "left"), ("high", "low"), lambda v: f"{_short(v / size, digits)} {unit}")
+    # written out, as every hole of a logbook passes here each time it is opened
+    side = "" if x is None else f"{'left' if x < 0 else 'right'} {_short(abs(x) / size, digits)} {unit}"
+    height = "" if y is None else f"{'low' if y < 0 else 'high'} {_short(abs(y) / size, digits)} {unit}"
+    return f"{side}, {height}" if side and height else side or height
 
 
 def lean_words(x: float | None, y: float | None) -> str | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import Any
@@ -30,6 +30,18 @@ class Walk:
         """The walk after one more saying of a tap."""
         about = {**body["walk"], "when": self.about.get("when") or body["walk"].get("when")}
         return replace(self, about=about, taps={**self.taps, tap: body["tap"]})
+
+    @classmethod
+    def of(cls, walk: str, sayings: Sequence[tuple[str, Mapping[str, Any]]]) -> Walk:
+        """The walk after every one of ``sayings``, a tap's id with its body, in order."""
+        if not sayings:
+            return cls(walk)
+        last = sayings[-1][1]["walk"]
+        about = {
+            **last,
+            "when": next((one for _, body in sayings if (one := body["walk"].get("when"))), last.get("when")),
+        }
+        return cls(walk, about, {tap: body["tap"] for tap, body in sayings})
 
     @property
     def live(self) -> tuple[tuple[str, Mapping[str, Any]], ...]:
@@ -91,12 +103,7 @@ def moment(when: object) -> object:
 
 def hit_keys(tap: Mapping[str, Any], system: System) -> dict[str, object]:
     """A tap with the keys that it has among the hits of an [[event]] section."""
-    hit = {
-        "shaft": tap.get("shaft"),
-        "state": tap.get("state"),
-        "hole": place_words(tap["x"], tap["y"], system),
-        "nock_leans": lean_words(tap.get("lean_x"), tap.get("lean_y")),
-        "bad": True if tap.get("bad") else None,
-        "head": tap.get("head") or None,
-    }
-    return {name: value for name, value in hit.items() if value is not None}
+    hit = {"shaft": tap.get("shaft"), "state": tap.get("state"), "hole": place_words(tap["x"], tap["y"], system)}
+    lean = lean_words(tap.get("lean_x"), tap.get("lean_y"))
+    more = {"nock_leans": lean, "bad": True if tap.get("bad") else None, "head": tap.get("head") or None}
+    return {name: value for name, value in (hit | more).items() if value is not None}
