@@ -167,6 +167,37 @@ def test_both_systems_and_the_sight() -> None:
     assert "The speed stays" in asked("changed", SHOT, what="rest").answer
 
 
+def test_turned_bolts_have_a_sentence_of_what_they_widen() -> None:
+    def told(**given: str) -> list[str]:
+        return [one for one in asked("changed", SHOT, **given).sentences if "more doubt" in one]
+
+    (two,), (five,) = told(what="weight", more="2 lb"), told(what="weight", more="5 lb")
+    sizes = [[float(one) for one in re.findall(r"([\d.]+) in (?:more|in height)", said)] for said in (two, five)]
+    weight = SHOT.state.now.bow.peak_weight
+    for (aside, height), more in zip(sizes, (2.0, 5.0), strict=True):
+        missed = _found(Changed.WEIGHT, peak_weight=weight + more * POUND_FORCE).missed
+        assert [aside, height] == pytest.approx([one / INCH for one in missed], abs=0.02)
+    # Computed: what a straight line may miss is at least 0.3 in for any change (BENT) and grows with the step; of 5 lb,
+    # which the trade reads like an inch of length, a quarter times the usual 2.6 m/m is 0.65 in sideways.
+    assert 0.3 <= sizes[0][0] < sizes[1][0] < 1.5
+    assert 0.3 <= sizes[0][1] <= sizes[1][1] < sizes[1][0]
+    for other in ("string", "cam", "rest", "archer", "bow"):
+        assert not told(what=other)
+
+
+def test_turned_bolts_part_no_era_and_the_words_say_so() -> None:
+    checked = with_event(SHOT, {"kind": "bow check", "cam_timing": True})
+    turned = with_event(checked, {"kind": "bolts turned", "both_bolts": "in 1/4", "weighed": "60 lb"})
+    assert turned.state.history.works == ()
+    assert turned.state.history.bow_check == checked.state.history.bow_check
+    worked = with_event(checked, {"kind": "bow changed", "what": "another string"})
+    assert worked.state.history.works
+    said = {what: " ".join(asked("changed", SHOT, what=what, more="2 lb").rests_on) for what in ("weight",)}
+    said |= {what: " ".join(asked("changed", SHOT, what=what).rests_on) for what in ("string", "cam")}
+    assert "leaves both as learnt" in said["weight"]
+    assert all("Once it is logged as work on the bow" in said[what] for what in ("string", "cam"))
+
+
 def test_too_light_an_arrow_is_said_before_it_is_shot() -> None:
     found = asked("changed", SHOT, what="weight", weighed="90 lb")
     # ASTM F1544's rating arrow, 5 gr a pound, is 450 gr at 90 lb.

@@ -46,6 +46,7 @@ class CarriedOver:
     speed, faster [m/s]   speed of the fletched arrow after the change, and the change of it
     higher [m]            by how much the fletched hit rises from speed alone, at each of the ``marks`` [m] asked for
     wider  [1]            how many times as wide the central 80 % of the gap is after it (sideways, height)
+    missed [m at 20 yd]   what a straight line may miss on the way to it, one sd (sideways, height)
     """
 
     before: Forecast
@@ -55,6 +56,7 @@ class CarriedOver:
     faster: Range
     higher: tuple[Range, ...]
     wider: tuple[float, float]
+    missed: tuple[float, float]
 
 
 @lru_cache(maxsize=8)
@@ -96,6 +98,7 @@ def carried_over(
         faster=Range.of((speeds[1] - speeds[0])[solved]),
         higher=tuple(Range.of(rise) for rise in (drops[0] - drops[1])[:, solved]),
         wider=_wider(before[solved], now[solved]),
+        missed=(float(np.median(bent[solved, 0])), float(np.median(bent[solved, 1]))),
     )
 
 

@@ -56,14 +56,14 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
         "changed",
         f"{answers.task.title}: {TITLES[changed]}",
         _answer(found, voice),
-        (*notes, _marks(found), _surer(found), LOGGED[changed]),
+        (*notes, _marks(found), _surer(found), LOGGED[changed], *_turned(found, changed, voice)),
         (
             _expected(found, marks, voice),
             Table("Recheck in this order", ("step", "what", "why"), tuple(numbered)),
             Table("What was learnt, and whether it still holds", ("what", "holds", "why"), HOLDS[changed]),
         ),
         cautions=cautions,
-        rests_on=_rests(state),
+        rests_on=_rests(state, changed),
         papers=(_list(TITLES[changed], RECHECK[changed], cautions),),
     )
 
@@ -75,7 +75,30 @@ def _list(title: str, steps: Sequence[tuple[str, str]], care: Sequence[str]) -> 
     return Paper("recheck", f"Recheck after {title}", blocks)
 
 
-def _rests(state: BenchState) -> tuple[str, ...]:
+def _turned(found: CarriedOver, changed: Changed, voice: Voice) -> tuple[str, ...]:
+    """What turned bolts widen of what is believed once they are logged as that; nothing for any other change."""
+    if changed.value != "weight" or not max(found.missed):
+        return ()
+    digits = 2 if voice.system is System.INCH else 0
+    aside, height = (show(one, Kind.LENGTH, voice.system, digits=digits) for one in found.missed)
+    at = show(_AT, Kind.DISTANCE, voice.system)
+    return (
+        "Logged so, nothing learnt is forgotten and every hole shot before still counts, reckoned over to the new "
+        "weight. What widens is that reckoning: how the gap answers weight is learnt and may bend on the way, so what "
+        f"those holes say of the gap at {at} counts with {aside} more doubt sideways and {height} in height (one sd), "
+        "until bare and fletched are shot at the new weight. No check is asked for anew by itself, so make those of "
+        "the list.",
+    )
+
+
+def _rests(state: BenchState, changed: Changed) -> tuple[str, ...]:
+    once_logged = (
+        "Here a little of nock travel and of where the rest stands best is taken as unknown again as well, since "
+        "turned bolts can move the timing; once they are logged as turned, the next move leaves both as learnt."
+        if changed.value == "weight"
+        else "Once it is logged as work on the bow, the next move starts from what such work leaves of what was "
+        "learnt, until new holes tell. It goes by the words that it is logged with, so name the part in them."
+    )
     shot = (
         "" if state.history.seen else " Nothing was shot with this bow yet, so nothing was learnt that could be kept."
     )
@@ -85,8 +108,7 @@ def _rests(state: BenchState) -> tuple[str, ...]:
         "The speed comes from draw curve and chronograph; the sight from speed alone. A nock point, loop, peep or rest "
         "set anew moves all marks alike, and nobody can compute that.",
         "The order of the checks is common practice; the makers' own order stands above it.",
-        "Once it is logged as work on the bow, the next move starts from what such work leaves of what was learnt, "
-        "until new holes tell. It goes by the words that it is logged with, so name the part in them.",
+        once_logged,
     )
 
 

@@ -80,9 +80,18 @@ _SIGHT = ("sight marks", "no", "shoot one near and one far again")
 
 
 def _answers(length: str, rest: str, place: str) -> tuple[tuple[str, str, str], ...]:
+    untouched = "neither arrow, rest, string nor cams are touched"
     return (
-        ("how the gap answers length and point", length, "the arrow's part stays, the bow's part may not"),
-        ("how the gap answers the rest", rest, "it depends on rest, string and cams"),
+        (
+            "how the gap answers length and point",
+            length,
+            untouched if length == "yes" else "the arrow's part stays, the bow's part may not",
+        ),
+        (
+            "how the gap answers the rest",
+            rest,
+            untouched if rest == "yes" else "it depends on rest, string and cams",
+        ),
         ("where the rest stands best", place, "it is counted from the nock's own line of travel"),
     )
 
