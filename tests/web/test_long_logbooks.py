@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import threading
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from itertools import pairwise
@@ -17,11 +19,14 @@ from spinewright import logbook
 from spinewright.logbook import events as ev
 from spinewright.logbook.store import NewBench, Whole, open_store
 from spinewright.units import Hand, System
-from spinewright.workflow.benches import Kept, open_benches, room
+from spinewright.workflow.benches import Benches, Kept, listing, open_benches, room
+from spinewright.workflow.benches.answers import keep_answer
+from spinewright.workflow.benches.joining import export_text, import_text
 from spinewright.workflow.benches.kept import kept_from
+from spinewright.workflow.benches.listing import benches_json, keep_said, read_ahead
 from spinewright.workflow.benches.starting import make_bench
 from spinewright.workflow.read_back import understood
-from tests.web.benches_samples import log, make, served, shoot, tap
+from tests.web.benches_samples import SHOTS, log, make, served, shoot, tap
 
 LONG = Bow("blong", "invented long bow", Hand.LEFT, walks=90, scatter=0.02, tapped=True)
 SHORT = replace(LONG, id="bshort", walks=25)
@@ -89,6 +94,78 @@ def test_of_many_benches_the_latest_are_told_in_full_and_the_others_by_name_with
         desk = client.app.state.desk  # type: ignore[attr-defined]
         assert set(desk.benches._kept) == {one["id"] for one in found["benches"]} - {"bodd"}
         assert client.get("/b/b0").status_code == 200
+
+
+def _list(benches: Benches, system: System | None) -> tuple[Any, set[str]]:
+    """The list as one tells it who has just opened the store of ``benches``, and what had to be read for it."""
+    opened = Benches(benches._store)
+    told = json.loads(json.dumps(benches_json(opened, system)))
+    return told, set(opened._kept)
+
+
+def _anew(benches: Benches, system: System | None) -> Any:  # noqa: ANN401 - JSON
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(listing, "_said", lambda *_: None)
+        return _list(benches, system)[0]
+
+
+def _changes(benches: Benches) -> Iterator[None]:
+    """Everything that can change what the list says of the bench 'b1', one after the other."""
+    answer = {str(system): {"move": {"kind": "rest"}, "explanation": {"move": f"in {system}"}} for system in System}
+    for number, (state, x, y) in enumerate(SHOTS):
+        benches.put_tap("b1", "w1", f"t{number}", tap(number + 1, state, x, y))
+        yield
+    benches.close_walk("b1", "w1")
+    yield
+    keep_answer(benches, benches.bench("b1"), "next", {}, answer)
+    yield
+    benches.put_tap("b1", "w1", "t0", tap(1, "bare", 0.09, 0.09))
+    yield
+    benches.add_event("b1", "e1", {"kind": "rest moved", "clicks": "left 2"})
+    yield
+    keep_answer(benches, benches.bench("b1"), "next", {}, answer)
+    yield
+    benches.rename("b1", "the other bow")
+    yield
+    benches.set_head("b1", benches.bench("b1").head.text.replace('"100 gr"]', '"110 gr"]'), ())
+    yield
+    benches.add_event("b1", "e2", {"kind": "undo", "undoes": "w1"})
+    yield
+
+
+@pytest.mark.parametrize("joined", [False, True])
+def test_what_is_kept_for_the_list_is_what_would_be_said_anew_after_every_change(tmp_path: Path, joined: bool) -> None:
+    benches = open_benches(tmp_path / "store")
+    make_bench(benches, "b1", {"from": "quick"}, System.INCH)
+    if joined:
+        other = open_benches(tmp_path / "other")
+        make_bench(other, "b1", {"from": "quick"}, System.INCH)
+        import_text(benches, export_text(other), "file")
+        other.close()
+    keep_said(benches)
+    seen: list[Any] = []
+    for _ in _changes(benches):
+        anew = {system: _anew(benches, system) for system in (None, *System)}
+        assert _list(benches, None)[0] == anew[None], "what was kept before the change is told as if it still held"
+        keep_said(benches)
+        for system, told in anew.items():
+            assert _list(benches, system) == (told, set()), "what is kept needs no bench to be read"
+        assert anew[None] not in seen
+        seen.append(anew[None])
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(listing, "_program", lambda: "another one")
+        assert _list(benches, None) == (seen[-1], {"b1"})
+    benches.close()
+
+
+def test_what_the_list_says_is_kept_when_the_benches_are_read_ahead(tmp_path: Path) -> None:
+    with served(tmp_path) as client:
+        make(client, "b1", **{"from": "demo"})
+        told = client.get("/api/benches").json()
+    benches = open_benches(tmp_path)
+    assert list(read_ahead(benches)) == ["b1"]
+    assert _list(benches, None) == (told, set())
+    benches.close()
 
 
 def test_what_is_filled_in_at_once_is_what_tapping_leaves(tmp_path: Path) -> None:

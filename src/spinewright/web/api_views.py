@@ -18,8 +18,8 @@ from spinewright.web.sent import Sent
 from spinewright.workflow.around.register import task_named
 from spinewright.workflow.benches import Missing
 from spinewright.workflow.benches.around_json import account_of
-from spinewright.workflow.benches.bench_json import benches_json
 from spinewright.workflow.benches.drawing import drawing_json
+from spinewright.workflow.benches.listing import benches_json
 from spinewright.workflow.benches.starting import start_json
 from spinewright.workflow.benches.walk_json import walk_json
 

@@ -20,8 +20,8 @@ from spinewright.web.guard import is_here
 from spinewright.web.inert import json_text, shown
 from spinewright.web.page_data import DATA, around_task, bench_of, story_of
 from spinewright.workflow.benches import Missing
-from spinewright.workflow.benches.bench_json import benches_json
 from spinewright.workflow.benches.devices import device_json
+from spinewright.workflow.benches.listing import benches_json
 from spinewright.workflow.benches.refusals import error_object
 from spinewright.workflow.benches.starting import start_json
 from spinewright.workflow.benches.view import View

@@ -20,7 +20,7 @@ from spinewright.web.entrance import Entrance
 from spinewright.web.guard import Door
 from spinewright.web.pages import read_templates
 from spinewright.workflow.benches import Benches, served_benches
-from spinewright.workflow.benches.bench_json import read_ahead
+from spinewright.workflow.benches.listing import keep_said, read_ahead
 from spinewright.workflow.benches.starting import bring_along
 
 __all__ = ["Address", "lan_address", "serve"]
@@ -95,6 +95,7 @@ def _run(benches: Benches, listening: Sequence[socket.socket], lan: str, told: C
     finally:
         desk.hub.close()
         desk.jobs.close()
+        keep_said(benches)
 
 
 def page_config(app: FastAPI) -> uvicorn.Config:

@@ -13,7 +13,7 @@ from typing import Any
 from spinewright.workflow.benches.kept import Kept
 from spinewright.workflow.benches.room import Benches
 
-__all__ = ["Answer", "all_answers", "fingerprint", "keep_answer", "last_answer", "wishes_known"]
+__all__ = ["Answer", "all_answers", "answer_to", "fingerprint", "keep_answer", "last_answer", "wishes_known"]
 
 _EVENTS = re.compile(r'\{"fingerprint": "[0-9a-f]*", "events": (\d{1,9}),')
 
@@ -36,11 +36,17 @@ def fingerprint(kept: Kept) -> str:
 
 def last_answer(benches: Benches, kept: Kept, what: str) -> Answer | None:
     """The answer that was computed last, or None."""
-    row = benches.last_answer(kept.row.id, what)
+    return answer_to(benches, kept.row.id, what, len(kept.bench.session.events), lambda: fingerprint(kept))
+
+
+def answer_to(benches: Benches, bench: str, what: str, events: int, printed: Callable[[], str]) -> Answer | None:
+    """The answer that was computed last for a bench that has so many ``events``, and ``printed`` as its fingerprint."""
+    row = benches.last_answer(bench, what)
     if row is None:
         return None
     wrapped = _parsed(row.body)
-    fresh = wrapped["fingerprint"] == fingerprint(kept)
+    # all texts are written to tell the fingerprint: where an event was added since it cannot be the same
+    fresh = wrapped["events"] == events and wrapped["fingerprint"] == printed()
     return Answer(wrapped["body"], wrapped["wishes"], row.revision, wrapped["events"], fresh)
 
 

@@ -2,51 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import suppress
+from collections.abc import Mapping
 
-from spinewright.errors import SpinewrightError
 from spinewright.evidence import bow_check_state, contact_check_state
 from spinewright.evidence.checks import CheckState
 from spinewright.logbook import events as ev
-from spinewright.units import Kind, System, show
+from spinewright.units import Kind, show
 from spinewright.workflow.benches.answers import Answer, last_answer
 from spinewright.workflow.benches.gap_json import gap_json, last_gap
 from spinewright.workflow.benches.head_fields import label_of
-from spinewright.workflow.benches.refusals import error_object
 from spinewright.workflow.benches.room import Benches
-from spinewright.workflow.benches.view import View, view_of
+from spinewright.workflow.benches.view import View
 from spinewright.workflow.benches.walk_json import open_walk_json
 from spinewright.workflow.read_back import last_seen, understood
 from spinewright.workflow.showing import Json
 
-__all__ = ["bench_json", "benches_json", "check_json", "last_entry", "read_ahead"]
-
-_IN_FULL = 12
-"""Benches of which the list of all says more than the name: to say it, everything that was logged has to be read."""
-
-
-def benches_json(benches: Benches, system: System | None) -> Json:
-    """All benches, last used first: the latest in full, the others by name; one that cannot be read says why."""
-    rows = benches.rows()
-    found: list[Json] = []
-    for row in rows[:_IN_FULL]:
-        try:
-            found.append(bench_json(benches, view_of(benches.bench(row.id), system)))
-        except SpinewrightError as error:
-            found.append({"id": row.id, "name": row.name, "trouble": error_object(error)["sentence"]})
-    others = [
-        {"id": row.id, "name": row.name, "invented": row.invented, "used": row.used[:10]} for row in rows[_IN_FULL:]
-    ]
-    return {"benches": found, "others": others, "demo": next((row.id for row in rows if row.invented), None)}
-
-
-def read_ahead(benches: Benches) -> Iterator[str]:
-    """Read the benches that the list of all tells of, one for each step, so that nobody has to wait for that."""
-    for row in benches.rows()[:_IN_FULL]:
-        with suppress(SpinewrightError):  # the list itself says what is wrong
-            benches.bench(row.id)
-        yield row.id
+__all__ = ["bench_json", "check_json", "last_entry", "next_json"]
 
 
 def bench_json(benches: Benches, view: View) -> Json:
@@ -79,7 +50,7 @@ def bench_json(benches: Benches, view: View) -> Json:
         },
         "last": last,
         "can_undo": last is not None,
-        "next": _next(last_answer(benches, kept, "next"), str(state.scope.system)),
+        "next": next_json(last_answer(benches, kept, "next"), str(state.scope.system)),
         "safe_length": view.voice.maybe(state.safe_length, Kind.LENGTH),
     }
 
@@ -126,7 +97,8 @@ def last_entry(view: View) -> Json | None:
     return None
 
 
-def _next(answer: Answer | None, system: str) -> Json | None:
+def next_json(answer: Answer | None, system: str) -> Json | None:
+    """The move of the answer that was worked out last, and whether it still holds."""
     if answer is None:
         return None
     body = answer.body[system]

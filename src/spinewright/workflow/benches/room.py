@@ -134,6 +134,12 @@ class Benches:
             self._kept[bench] = read
             return read
 
+    def at_hand(self, row: BenchRow) -> Kept | None:
+        """The bench of this row if it is in memory as the row says it."""
+        with self._lock:
+            kept = self._kept.get(row.id)
+        return kept if kept is not None and kept.row == row else None
+
     def make(self, bench: str, text: str, name: str, *, invented: bool = False, assumed: tuple[str, ...] = ()) -> Kept:
         """A new bench from the text of a session file; the same again changes nothing. Raises Taken, InputError."""
         _check_id(bench)
