@@ -72,7 +72,7 @@ def _in_full(benches: Benches, row: BenchRow, system: System | None) -> Json:
     if said is None:
         return bench_json(benches, view_of(benches.bench(row.id) if kept is None else kept, system))
     chosen = str(system or said["own"])
-    found: Json = said["said"][chosen]
+    found: dict[str, Any] = said["said"][chosen]
     answer = answer_to(benches, row.id, "next", found["events"], lambda: str(said["fingerprint"]))
     # a name, and an answer that was worked out, change no revision
     return {**found, "name": row.name, "invented": row.invented, "next": next_json(answer, chosen)}
