@@ -57,12 +57,13 @@ def _push(m: Moment, q: FloatArray, v: FloatArray, drags: FloatArray, squares: F
             for i in range(n):
                 total = m.nock[plane, i] * pull + m.rest[plane, i] * push
                 total -= squares[plane, i] * q[plane, column, i] + drags[plane, i] * v[plane, column, i]
-                for j in range(n):
-                    total += m.thrust[i, j] * q[plane, column, j]
+                if i > 0:
+                    for j in range(1, n):
+                        total += m.thrust[i - 1, j - 1] * q[plane, column, j]
                 out[plane, column, i] = total
         out[plane, 6, 0] -= fall
-        for i in range(n):
-            out[plane, 7, i] += m.bend[i]
+        for i in range(1, n):
+            out[plane, 7, i] += m.thrust[i - 1, n - 1]
     return out
 
 
@@ -117,13 +118,14 @@ class Solver:
             state = flat.reshape(shape)
             ends = np.stack([m.nock, m.rest], axis=1)  # (2, 2, n)
             grip = m.hold[:, [[0, 1], [1, 2]]] @ ends
-            stiffness = diagonal - m.thrust + ends.transpose(0, 2, 1) @ grip
+            stiffness = diagonal + ends.transpose(0, 2, 1) @ grip
+            stiffness[:, 1:, 1:] -= m.thrust[:, :-1]
             push = _targets(m)[:, channels] @ grip - state[0] @ stiffness - damping * state[1]
             for column in range(*channels.indices(8)):
                 if column == 6:
                     push[:, column - channels.start, 0] -= self.fall
                 elif column == 7:
-                    push[:, column - channels.start] += m.bend
+                    push[:, column - channels.start, 1:] += m.thrust[:, -1]
             return np.concatenate([state[1].ravel(), push.ravel()])
 
         return rate

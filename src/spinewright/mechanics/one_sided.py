@@ -39,7 +39,7 @@ _HEIGHT = 1  # plane
 _SWING_NODES = 7  # as for the strokes backward in time
 
 
-@njit(cache=True, fastmath=FAST)
+@njit(cache=True, fastmath=FAST, error_model="numpy")
 def _push(m: Moment, load: FloatArray, mass: float, y: FloatArray, out: FloatArray) -> None:
     """out (n,): what thrust, contacts, weight and crook do to the shapes at ``y`` (n,); ``load`` (8,) amplitudes."""
     nock, rest, hold, share = m.nock[_HEIGHT], m.rest[_HEIGHT], m.hold[_HEIGHT], m.scalars[0]
@@ -54,37 +54,39 @@ def _push(m: Moment, load: FloatArray, mass: float, y: FloatArray, out: FloatArr
         # off the rest: the nock alone is held, by the string in series with the flexibility of the dropped shapes
         on_nock, on_rest = (hold[0] - hold[1] * hold[1] / hold[2]) * off_nock, 0.0
     for i in range(n):
-        force = nock[i] * on_nock + rest[i] * on_rest + load[7] * m.bend[i]
+        out[i] = nock[i] * on_nock + rest[i] * on_rest
+    for i in range(1, n):
+        force = out[i] + load[7] * m.thrust[i - 1, n - 1]
         for j in range(1, n):
-            force += m.thrust[i, j] * y[j]
+            force += m.thrust[i - 1, j - 1] * y[j]
         out[i] = force
     out[0] -= GRAVITY * load[6] * sqrt(mass)
 
 
-@njit(cache=True, fastmath=FAST)
+@njit(cache=True, fastmath=FAST, error_model="numpy")
 def _step(
     moments: tuple[Moment, Moment, Moment], load: FloatArray, mass: float, state: State, room: FloatArray
 ) -> None:
-    """One step forward of place room[0] and speed room[1]; room (6, n), ``state.swing`` set for the step."""
+    """One step forward of place room[0] and speed room[1]; room (6, n), the swing in ``state`` set for the step."""
     y, v, stage, first, middle, last = room[0], room[1], room[2], room[3], room[4], room[5]
     n = y.shape[0]
     _push(moments[0], load, mass, y, first)
     for i in range(n):
-        w = state.swing[_HEIGHT, i]
+        w = state.half[_HEIGHT, i]
         stage[i] = w[0] * y[i] + w[1] * v[i] + w[2] * first[i]
     _push(moments[1], load, mass, stage, middle)
     for i in range(n):
-        w = state.swing[_HEIGHT, i]
-        stage[i] = w[3] * y[i] + w[4] * v[i] + w[5] * middle[i]
+        w = state.whole[_HEIGHT, i]
+        stage[i] = w[0] * y[i] + w[1] * v[i] + w[2] * middle[i]
     _push(moments[2], load, mass, stage, last)
     for i in range(n):
-        w = state.swing[_HEIGHT, i]
+        w = state.whole[_HEIGHT, i]
         place, speed = y[i], v[i]
-        y[i] = w[3] * place + w[4] * speed + w[6] * first[i] + w[7] * middle[i] + w[8] * last[i]
-        v[i] = w[9] * place + w[10] * speed + w[11] * first[i] + w[12] * middle[i] + w[13] * last[i]
+        y[i] = w[0] * place + w[1] * speed + w[3] * first[i] + w[4] * middle[i] + w[5] * last[i]
+        v[i] = w[6] * place + w[7] * speed + w[8] * first[i] + w[9] * middle[i] + w[10] * last[i]
 
 
-@njit(cache=True, fastmath=FAST)
+@njit(cache=True, fastmath=FAST, error_model="numpy")
 def _fastest(m: Moment) -> float:
     """Highest frequency [rad/s] that string and rest can give the shapes."""
     square = 0.0
@@ -93,7 +95,7 @@ def _fastest(m: Moment) -> float:
     return sqrt(square)
 
 
-@njit(cache=True, fastmath=FAST)
+@njit(cache=True, fastmath=FAST, error_model="numpy")
 def _through(
     rod: RodArrays,
     bow: BowArrays,
@@ -122,7 +124,7 @@ def _through(
         _step((then, middle, now), load, rod.body[0], state, room)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _add_line(rod: RodArrays, s0: float, ends: tuple[float, float], out: FloatArray) -> None:
     """Add the straight line through ``ends``, at the nock and at ``s0``."""
     slope = (ends[1] - ends[0]) / s0
@@ -130,7 +132,7 @@ def _add_line(rod: RodArrays, s0: float, ends: tuple[float, float], out: FloatAr
     out[1] += sqrt(rod.body[2]) * slope
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _draw(
     rod: RodArrays, row: FloatArray, s0: float, load: FloatArray, bent: FloatArray, tools: tuple[FloatArray, FloatArray]
 ) -> None:
@@ -154,7 +156,7 @@ def _draw(
     _add_line(rod, s0, (-load[6] * nock_up, -load[6] * (on_rest / row[8 + _HEIGHT] + rest_up)), room[0])
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _let_go(rod: RodArrays, turns: tuple[FloatArray, FloatArray], light: float, columns: FloatArray) -> None:
     """columns (n,) over the shapes on the string to those of the free arrow, the mass on the nock gone."""
     held, free = turns
@@ -168,7 +170,7 @@ def _let_go(rod: RodArrays, turns: tuple[FloatArray, FloatArray], light: float, 
     columns[:] = np.ascontiguousarray(free.T) @ common
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _run(rod: RodArrays, bow: BowArrays, rows: FloatArray, loads: FloatArray, plan: Plan, out: FloatArray) -> None:
     """Release columns in height (N, 4) into ``out``; ``loads`` (N, 8), parameters as ``stroke.parameter_rows``."""
     n = rod.thrust.shape[0] + 1

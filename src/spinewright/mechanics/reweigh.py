@@ -19,7 +19,7 @@ __all__ = ["reweighed"]
 _NOTHING = 1e-9  # [kg] too little to combine anew for
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _combinations(rod: RodArrays, extra: float) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Body with ``extra`` on the nock; squares of frequencies; new rows over the old ones (n, n), columns new."""
     k = rod.stiffness.shape[0]
@@ -52,7 +52,7 @@ def _combinations(rod: RodArrays, extra: float) -> tuple[FloatArray, FloatArray,
     return body, squares, turn
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def reweighed(rod: RodArrays, extra: float) -> tuple[RodArrays, FloatArray]:
     """``rod`` with ``extra`` [kg] more on its nock, and the new shapes over the old (n, n), rigid motions included."""
     k = rod.stiffness.shape[0]

@@ -45,18 +45,17 @@ class Moment(NamedTuple):
     nock: FloatArray  # (2, n) shapes at the nock
     rest: FloatArray  # (2, n) shapes at the rest
     hold: FloatArray  # (2, 7): S_nn, S_nr, S_rr; dropped shapes' crookedness at nock, at rest; flexibility R_nn, R_nr
-    thrust: FloatArray  # (n, n) acceleration times G
-    bend: FloatArray  # (n,) the thrust on a crooked shaft
+    thrust: FloatArray  # (n-1, n) acceleration times G over rotation and shapes; last column: on a crooked shaft
     scalars: FloatArray  # (2,) share of the stroke done, acceleration
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def new_moment(n: int) -> Moment:
     """Room for ``n`` rows."""
-    return Moment(np.zeros((2, n)), np.zeros((2, n)), np.zeros((2, 7)), np.zeros((n, n)), np.zeros(n), np.zeros(2))
+    return Moment(np.zeros((2, n)), np.zeros((2, n)), np.zeros((2, 7)), np.zeros((n - 1, n)), np.zeros(2))
 
 
-@njit(cache=True, fastmath=FAST)
+@njit(fastmath=FAST, error_model="numpy", inline="always")
 def shape_at(rod: RodArrays, s: float, shape: FloatArray) -> None:
     """Cubic Hermite row of the rod's table at ``s``."""
     cells = rod.table.shape[0] - 1
@@ -74,17 +73,16 @@ def shape_at(rod: RodArrays, s: float, shape: FloatArray) -> None:
         )
 
 
-@njit(cache=True, fastmath=FAST)
+@njit(fastmath=FAST, error_model="numpy", inline="always")
 def _fill_thrust(rod: RodArrays, acceleration: float, softness: float, m: Moment) -> None:
     softening = acceleration * softness
     rows = rod.thrust.shape[0]
     for i in range(rows):
-        for j in range(rows):
-            m.thrust[i + 1, j + 1] = acceleration * (rod.thrust[i, j] + softening * rod.thrust_high[i, j])
-        m.bend[i + 1] = acceleration * (rod.thrust[i, rows] + softening * rod.thrust_high[i, rows])
+        for j in range(rows + 1):
+            m.thrust[i, j] = acceleration * (rod.thrust[i, j] + softening * rod.thrust_high[i, j])
 
 
-@njit(cache=True, fastmath=FAST)
+@njit(fastmath=FAST, error_model="numpy", inline="always")
 def _fill_contacts(
     rod: RodArrays,
     row: FloatArray,
@@ -123,30 +121,37 @@ def _fill_contacts(
             m.rest[plane, 2 + i] = shape[i] + soft * shape[k + 1 + i]
 
 
-@njit(cache=True, fastmath=FAST)
+@njit(fastmath=FAST, error_model="numpy", inline="always")
+def _pulled(bow: BowArrays, row: FloatArray, share: float, moving: float) -> tuple[float, float, float, float]:
+    """Travel, acceleration and the string's stiffness sideways and up and down at ``share`` of the time on it."""
+    table = bow.table
+    cells = table.shape[0] - 1
+    place = min(max(share, 0.0), 1.0) * cells
+    cell = min(int(place), cells - 1)
+    b = place - cell
+    a = 1.0 - b
+    travel = a * table[cell, 0] + b * table[cell + 1, 0]
+    force = row[2] * (a * table[cell, 1] + b * table[cell + 1, 1])
+    residual = row[6] * (a * table[cell, 4] + b * table[cell + 1, 4])
+    aside = row[4] * (row[2] * (a * table[cell, 2] + b * table[cell + 1, 2]) + residual)
+    up = row[5] * (row[2] * (a * table[cell, 3] + b * table[cell + 1, 3]) + residual + bow.scalars[4])
+    return travel, force / moving, aside, up
+
+
+@njit(cache=True, fastmath=FAST, error_model="numpy")
 def fill_moment(
     rod: RodArrays, bow: BowArrays, row: FloatArray, where: tuple[float, float, float], m: Moment, shape: FloatArray
 ) -> None:
     """The moment at ``where``: share of the time on the string, or -1 when it has gone; the rest's coordinate without
     the string; 1 while the rest touches, else 0."""
     share, s_rest, touching = where
-    acceleration, pull_y, pull_z, travel = 0.0, 0.0, 0.0, bow.scalars[0]
-    if share >= 0.0:
-        cells = bow.table.shape[0] - 1
-        place = min(share, 1.0) * cells
-        cell = min(int(place), cells - 1)
-        b = place - cell
-        a, table = 1.0 - b, bow.table
-        travel = a * table[cell, 0] + b * table[cell + 1, 0]
-        residual = row[6] * (a * table[cell, 4] + b * table[cell + 1, 4])
-        pull_y = row[4] * (row[2] * (a * table[cell, 2] + b * table[cell + 1, 2]) + residual)
-        pull_z = a * table[cell, 3] + b * table[cell + 1, 3]
-        pull_z = row[5] * (row[2] * pull_z + residual + bow.scalars[4])
-        acceleration = row[2] * (a * table[cell, 1] + b * table[cell + 1, 1]) / (rod.body[4] + row[3])
+    travel, acceleration, pull_y, pull_z = _pulled(bow, row, share, rod.body[4] + row[3])
+    if share < 0.0:
+        travel, acceleration, pull_y, pull_z = bow.scalars[0], 0.0, 0.0, 0.0
+    else:
         s_rest = bow.scalars[1] - travel
     m.scalars[0] = travel / bow.scalars[0]
     m.scalars[1] = acceleration
     _fill_thrust(rod, acceleration, 2.0 / (row[0] + row[1]), m)
-    if touching > 0.0:
-        shape_at(rod, s_rest, shape)
+    shape_at(rod, s_rest, shape)
     _fill_contacts(rod, row, (pull_y, pull_z, touching), (s_rest, acceleration, 0.0), m, shape)

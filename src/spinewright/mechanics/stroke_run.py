@@ -9,7 +9,17 @@ import numpy as np
 from numba import njit
 
 from spinewright.mechanics.reweigh import reweighed
-from spinewright.mechanics.stroke_kernel import State, new_state, set_swing, step_back
+from spinewright.mechanics.stroke_kernel import (
+    EFFECTS,
+    State,
+    advance,
+    clear,
+    new_state,
+    press,
+    set_swing,
+    stage_on,
+    start,
+)
 from spinewright.mechanics.stroke_moment import (
     FAST,
     GRAVITY,
@@ -66,15 +76,13 @@ _Phase = Phase  # compiled code that was kept from before asks for it by this na
 class _Tools(NamedTuple):
     """Working room of one thread."""
 
-    now: Moment
-    middle: Moment
-    then: Moment
+    moment: Moment
     state: State
     shape: FloatArray
     steps: FloatArray  # (1,) taken so far in this row
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def share_at_travel(table: FloatArray, travel: float) -> float:
     """Share of the time on the string at which the nock has travelled ``travel`` [m] from full draw."""
     low, high = 0, table.shape[0] - 1
@@ -90,7 +98,7 @@ def share_at_travel(table: FloatArray, travel: float) -> float:
     return float((low + part) / (table.shape[0] - 1))
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def set_shapes(rod: RodArrays, row: FloatArray, state: State) -> None:
     """This row's stiffness and damping of the shapes of ``rod``."""
     for plane in range(2):
@@ -100,15 +108,13 @@ def set_shapes(rod: RodArrays, row: FloatArray, state: State) -> None:
             state.drag[plane, 2 + i] = 2.0 * row[11] * sqrt(square)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _start_at_release(rod: RodArrays, state: State) -> None:
     """Release columns of the free arrow as adjoint end values, in the shapes of ``rod`` whatever its nock mass.
 
     Place and direction are means over the mass of the arrow alone: the rigid fields 1/m and (s - b)/I.
     """
-    state.y[:] = 0.0
-    state.v[:] = 0.0
-    state.sums[:] = 0.0
+    clear(state)
     root, turn = sqrt(rod.body[0]), sqrt(rod.body[2])
     aside, tilt = root / rod.body[4], turn / rod.body[6]
     tilt_aside = root * (rod.body[1] - rod.body[5]) / rod.body[6]
@@ -118,11 +124,13 @@ def _start_at_release(rod: RodArrays, state: State) -> None:
         state.v[plane, 1, 2], state.y[plane, 1, 3] = tilt, tilt
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _combine(turn: FloatArray, columns: FloatArray, room: FloatArray) -> None:
     """columns (n, 4) = turn columns; ``room`` (n, 4) for what they were."""
     n = columns.shape[0]
-    room[:] = columns
+    for i in range(n):
+        for column in range(4):
+            room[i, column] = columns[i, column]
     for i in range(n):
         for column in range(4):
             along = 0.0
@@ -131,7 +139,7 @@ def _combine(turn: FloatArray, columns: FloatArray, room: FloatArray) -> None:
             columns[i, column] = along
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _common_shapes(turn: FloatArray, state: State) -> None:
     """Columns over the shapes ``turn`` to columns over the common ones, the damping's share added to the speed."""
     n = state.y.shape[1]
@@ -143,7 +151,7 @@ def _common_shapes(turn: FloatArray, state: State) -> None:
         _combine(turn, state.v[plane], state.stage[plane])
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _add_mass(columns: FloatArray, nock: FloatArray, mass: float) -> None:
     """columns += mass p p^T columns."""
     for column in range(4):
@@ -154,7 +162,7 @@ def _add_mass(columns: FloatArray, nock: FloatArray, mass: float) -> None:
             columns[i, column] += mass * along * nock[i]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _put_on_string(rod: RodArrays, turn: FloatArray, light: float, state: State) -> None:
     """Carry the adjoint back through the departure, where the mass on the nock joins.
 
@@ -178,7 +186,7 @@ def _put_on_string(rod: RodArrays, turn: FloatArray, light: float, state: State)
                 state.v[plane, i, column] -= state.drag[plane, i] * state.y[plane, i, column]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _drawn_state(rod: RodArrays, row: FloatArray, s0: float, state: State, shape: FloatArray) -> None:
     """Add what each disturbance has put into the arrow before it is let go.
 
@@ -203,7 +211,7 @@ def _drawn_state(rod: RodArrays, row: FloatArray, s0: float, state: State, shape
             sums[6] += _sagged(rod, row, (s0, aside, tilted), state, shape, (plane, column))
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _sagged(
     rod: RodArrays,
     row: FloatArray,
@@ -235,26 +243,46 @@ def _sagged(
     return float(effect - nock_up * (aside - tilted / s0) + rest_down * tilted / s0)
 
 
-@njit(cache=True, fastmath=FAST)
-def _fastest(m: Moment) -> float:
-    """Highest frequency [rad/s] that the contacts can give the shapes at this moment."""
-    worst = 0.0
-    for plane in range(2):
-        square = 0.0
-        for i in range(m.nock.shape[1]):
-            square += m.hold[plane, 0] * m.nock[plane, i] ** 2 + m.hold[plane, 2] * m.rest[plane, i] ** 2
-        worst = max(worst, square)
+@njit(cache=True, fastmath=FAST, error_model="numpy")
+def _fastest(rod: RodArrays, bow: BowArrays, row: FloatArray, phase: Phase, tools: tuple[Moment, FloatArray]) -> float:
+    """Highest frequency [rad/s] that the contacts can give the shapes at either end of ``phase``."""
+    m, worst = tools[0], 0.0
+    for end in range(2):
+        fill_moment(rod, bow, row, place_in(phase, 1.0 - end), m, tools[1])
+        for plane in range(2):
+            square = 0.0
+            for i in range(m.nock.shape[1]):
+                square += m.hold[plane, 0] * m.nock[plane, i] ** 2 + m.hold[plane, 2] * m.rest[plane, i] ** 2
+            worst = max(worst, square)
     return sqrt(worst)
 
 
-@njit(cache=True)
+@njit(error_model="numpy", inline="always")
 def place_in(phase: Phase, done: float) -> tuple[float, float, float]:
     """Share of the time on the string, rest's coordinate and touching when ``done`` of ``phase`` is behind."""
     share = phase.late * (1.0 - done) + phase.early * done
     return share, phase.rest_late * (1.0 - done) + phase.rest_early * done, phase.touching
 
 
-@njit(cache=True, fastmath=FAST)
+@njit(cache=True, fastmath=FAST, error_model="numpy")
+def _step_through(rod: RodArrays, bow: BowArrays, row: FloatArray, phase: Phase, tools: _Tools, count: int) -> None:
+    """Back through ``phase`` in ``count`` steps; on entry ``tools.moment`` is that of its late end."""
+    # every array named before the loop: naming one counts references to it
+    m, state, shape, h, mass = tools.moment, tools.state, tools.shape, phase.span / count, rod.body[0]
+    f1, f2, f3, half, whole = state.f1, state.f2, state.f3, state.half, state.whole
+    start(state)
+    for step in range(count):
+        press(m, state, f1, h / 6.0, mass)
+        stage_on(state, half, f1)
+        fill_moment(rod, bow, row, place_in(phase, (step + 0.5) / count), m, shape)
+        press(m, state, f2, 4.0 * h / 6.0, mass)
+        stage_on(state, whole, f2)
+        fill_moment(rod, bow, row, place_in(phase, (step + 1.0) / count), m, shape)
+        press(m, state, f3, h / 6.0, mass)
+        advance(state)
+
+
+@njit(cache=True, error_model="numpy")
 def _one_phase(
     rod: RodArrays, bow: BowArrays, row: FloatArray, phase: Phase, tools: _Tools, pace: tuple[Plan, float]
 ) -> None:
@@ -263,28 +291,16 @@ def _one_phase(
     if phase.span <= 0.0:
         return
     plan, time = pace
-    now, then = tools.now, tools.then
-    fill_moment(rod, bow, row, (phase.early, phase.rest_early, phase.touching), then, tools.shape)
-    fill_moment(rod, bow, row, (phase.late, phase.rest_late, phase.touching), now, tools.shape)
     top = sqrt(max(tools.state.bent[0, -1], tools.state.bent[1, -1]))
-    fastest = max(_fastest(now), _fastest(then), top / _SWINGS)
+    fastest = max(_fastest(rod, bow, row, phase, (tools.moment, tools.shape)), top / _SWINGS)
     # rounding must not add a step where the phase is the whole time
     count = max(ceil(phase.span * max(plan.steps / time, fastest / plan.reach) - _ROUNDING), 2)
     tools.steps[0] += count
     set_swing(tools.state, phase.span / count, plan.nodes, plan.weights)
-    h, middle, shape = phase.span / count, tools.middle, tools.shape
-    # Two steps at a time, the moments changing roles: swapping their names would count references at every step.
-    for step in range(0, count, 2):
-        fill_moment(rod, bow, row, place_in(phase, (step + 0.5) / count), middle, shape)
-        fill_moment(rod, bow, row, place_in(phase, (step + 1.0) / count), then, shape)
-        step_back(now, middle, then, tools.state, h, rod.body[0])
-        if step + 1 < count:
-            fill_moment(rod, bow, row, place_in(phase, (step + 1.5) / count), middle, shape)
-            fill_moment(rod, bow, row, place_in(phase, (step + 2.0) / count), now, shape)
-            step_back(then, middle, now, tools.state, h, rod.body[0])
+    _step_through(rod, bow, row, phase, tools, count)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def after_string(bow: BowArrays, row: FloatArray, speed: float) -> Phase:
     """From the string's departure until the rest has passed the nock; no time at all where it has let go before."""
     left = bow.scalars[1] - bow.scalars[0]
@@ -292,11 +308,11 @@ def after_string(bow: BowArrays, row: FloatArray, speed: float) -> Phase:
     return Phase(left / speed if stays else 0.0, -1.0, -1.0, 0.0, left, 1.0)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def run_strokes(rod: RodArrays, bow: BowArrays, rows: FloatArray, plan: Plan, out: Outputs) -> None:
     """Strokes of rows ``plan.first`` to ``plan.last``; ``stroke.parameter_rows`` lists their columns."""
     n = rod.thrust.shape[0] + 1
-    tools = _Tools(new_moment(n), new_moment(n), new_moment(n), new_state(n), np.zeros(rod.table.shape[2]), np.zeros(1))
+    tools = _Tools(new_moment(n), new_state(n), np.zeros(rod.table.shape[2]), np.zeros(1))
     light = rod.body[4] - rod.body[0]
     for index in range(plan.first, plan.last):
         row = rows[index]
@@ -322,4 +338,7 @@ def run_strokes(rod: RodArrays, bow: BowArrays, rows: FloatArray, plan: Plan, ou
         _one_phase(arrow, bow, row, held, tools, (plan, time))
         _drawn_state(arrow, row, bow.scalars[1], tools.state, tools.shape)
         out.time[index], out.speed[index], out.steps[index] = time, speed, tools.steps[0]
-        out.effects[index] = tools.state.sums
+        for plane in range(2):
+            for channel in range(EFFECTS):
+                for column in range(4):
+                    out.effects[index, plane, channel, column] = tools.state.sums[plane, channel, column]
