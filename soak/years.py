@@ -14,8 +14,9 @@ from soak.served import HERE
 from soak.ten_years import Bow
 from spinewright.web.pages import PLACES
 
-__all__ = ["FIRST", "Looked", "look", "thought"]
+__all__ = ["FIRST", "LIST", "Looked", "look", "thought"]
 
+LIST = "the list of benches after the start"
 FIRST = "the first page of a bow after the start"
 _PATIENCE = 120.0  # s
 _TAPS = 3
@@ -34,7 +35,7 @@ def look(port: int, bows: Sequence[Bow], rng: Generator) -> Looked:
     found = Looked()
     base = f"http://{HERE}:{port}"
     with httpx2.Client(base_url=base, headers={"origin": base}, timeout=_PATIENCE) as client:
-        _asked(client, found, "the list of benches after the start", "/")
+        _asked(client, found, LIST, "/")
         for bow in bows:
             pages = {page: f"/b/{bow.id}" if page == "bench" else f"/b/{bow.id}/{page}" for page in PLACES}
             pages["story, an earlier page"] = f"/b/{bow.id}/story?upto={max(1, bow.walks // 2)}"

@@ -87,7 +87,7 @@ def test_a_section_in_the_programs_own_form_reads_as_the_library_reads_it(
         st.sampled_from(["", "", '"', "\n", "\n\n", ",", " ", "#", "1", "hits = [\n", 'kind = "x"\n', "]", "é"])
     )
     text = text[:at] + put + text[at + data.draw(st.integers(0, 2)) :]
-    quick = splitting._as_usual(text)
+    quick = splitting.usual_event(text)
     if quick is not None:
         assert [(name, value, type(value)) for name, value in sorted(quick.items())] == _keys(text)
 
@@ -105,8 +105,8 @@ def test_what_the_program_writes_of_a_walk_is_read_the_quick_way() -> None:
         "hits": hits,
     }
     for one in (event, {**event, "purpose": "before", "square": False, "note": "n"}):
-        assert splitting._as_usual(event_text(one)) == one
-        assert splitting._as_usual(event_text(one) + "\n") == one
+        assert splitting.usual_event(event_text(one)) == one
+        assert splitting.usual_event(event_text(one) + "\n") == one
 
 
 HITS = st.fixed_dictionaries(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from soak.served import served
 from soak.ten_years import build, drawn_bows
 from soak.years import FIRST, look, thought
+from soak.years_exchange import exchanged, missing
 from soak.years_part import alone
 
 from spinewright.web.pages import PLACES
@@ -21,6 +23,29 @@ def test_bows_are_shot_unevenly_and_as_often_as_was_asked_together() -> None:
     assert max(one.shots for one in bows) > 4_000
     assert min(one.shots for one in bows) >= 6
     assert len({one.id for one in bows}) == 200
+
+
+def test_a_whole_logbook_is_the_same_in_another_one_and_what_is_missing_there_is_told(tmp_path: Path) -> None:
+    rng = np.random.default_rng(3)
+    build(tmp_path / "one", drawn_bows(3, 150, rng), rng)
+    found = exchanged(tmp_path / "one", tmp_path / "two", tmp_path / "all.json")
+    assert found.differs == ()
+    assert (found.benches, found.starts) == (3, 3)
+    benches = open_benches(tmp_path / "one")
+    whole = benches.wholes()
+    benches.close()
+    assert found.events == sum(len(one.events) for one in whole) > 25
+    assert found.taps == sum(len(one.taps) for one in whole) > 30
+    last = whole[2]
+    later = replace(last.taps[0], saved=last.taps[-1].saved)
+    spoilt = (
+        replace(last, events=last.events[1:]),
+        replace(last, taps=(later, *last.taps[1:])),
+        replace(last, row=replace(last.row, name="another")),
+    )
+    for one in spoilt:
+        assert len(list(missing(whole, (*whole[:2], one)))) == 1
+    assert len(list(missing(whole, whole[:2]))) == 1
 
 
 @pytest.mark.endurance

@@ -11,7 +11,7 @@ from itertools import pairwise
 from spinewright.logbook.head import head_text, values_of
 from spinewright.logbook.session_file import event_text
 
-__all__ = ["event_in", "joined", "split", "when_in"]
+__all__ = ["event_in", "joined", "split", "usual_event", "when_in"]
 
 _EVENT = re.compile(r"^[ \t]*\[\[[ \t]*event[ \t]*\]\].*$", re.MULTILINE)
 
@@ -53,14 +53,14 @@ def joined(head: str, events: Sequence[str]) -> str:
 
 def event_in(text: str) -> dict[str, object]:
     """The keys of the [[event]] section in ``text``."""
-    usual = _as_usual(text)
+    usual = usual_event(text)
     if usual is not None:
         return usual
     found: dict[str, object] = tomllib.loads(text)["event"][0]
     return found
 
 
-def _as_usual(text: str) -> dict[str, object] | None:
+def usual_event(text: str) -> dict[str, object] | None:
     """The keys of a section in the form that the program itself writes, in a fifth of the time.
 
     All that was logged passes here each time a bench is opened. None for any other form, and for what is wrong.

@@ -167,7 +167,10 @@ class Benches:
         with self._lock:
             self._store.put_wholes(new, at)
             for one in new:
-                self._reread(one.row.id, "event", one.row.id)
+                if one.row.id in self._kept:
+                    self._reread(one.row.id, "event", one.row.id)
+                else:  # of a whole logbook that comes in most is not looked at soon
+                    self.tell(one.row.id, at.get(one.row.id, 0) + 1, "event", one.row.id)
 
     def rename(self, bench: str, name: str) -> Kept:
         """Give the bench another name."""
