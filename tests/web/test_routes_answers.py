@@ -215,6 +215,25 @@ def test_each_page_opens_with_what_its_data_says(client: TestClient, page: str, 
         assert (kept.status_code, kept.content) == (304, b"")
 
 
+@pytest.mark.parametrize(
+    ("page", "inch", "metric"),
+    [
+        ("around/changed", "28 1/4 in", "717.5 mm"),
+        ("around/further", "30 yd, 40 yd, 50 yd", "30 m, 40 m, 50 m"),
+        ("around/further", "is at 20 yd when", "is at 20 yd (18.3 m) when"),
+        ("checks", "27 1/4 in", "692.1 mm"),
+        ("setup", "6 5/8 in", "168.3 mm"),
+    ],
+)
+def test_what_stands_in_empty_fields_is_in_the_units_of_who_reads(
+    client: TestClient, page: str, inch: str, metric: str
+) -> None:
+    for units, wanted, other in (("inch", inch, metric), ("metric", metric, inch)):
+        text = client.get(f"/b/bdemo/{page}", headers={"cookie": f"units={units}"}).text
+        assert wanted in text
+        assert other not in text
+
+
 def test_assets_come_packed_where_that_pays_and_nothing_else_stands_there(client: TestClient) -> None:
     font = "fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2"
     for path, packed in (("page.css", True), ("page/line.js", True), ("js/pair.js", True), (font, False)):

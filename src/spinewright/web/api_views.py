@@ -35,9 +35,9 @@ def get_health() -> Response:
 
 
 @views.get("/start")
-def get_start() -> Response:
+def get_start(request: Request) -> Response:
     """What is asked at an empty start."""
-    return answer(start_json())
+    return answer(start_json(system_of(request) or System.INCH))
 
 
 @views.post("/drawing")

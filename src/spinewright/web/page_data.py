@@ -74,7 +74,12 @@ def story_of(desk: Desk, view: View, upto: str = "") -> Json:
 
 def _map(desk: Desk, view: View) -> Json:
     faces = [face.name for face in FACES]
-    return {"bench": bench_of(desk, view), **_computed(desk, view, "map"), "faces": faces, **mistakes_json()}
+    return {
+        "bench": bench_of(desk, view),
+        **_computed(desk, view, "map"),
+        "faces": faces,
+        **mistakes_json(view.voice.system),
+    }
 
 
 DATA: Mapping[str, Callable[[Desk, View], Json]] = MappingProxyType(

@@ -114,7 +114,7 @@ def get_benches(request: Request) -> Response:
 @pages.get("/start")
 def get_start(request: Request) -> Response:
     """The empty start."""
-    return _page(request, "start", "A new bench", start_json())
+    return _page(request, "start", "A new bench", start_json(system_of(request) or System.INCH))
 
 
 @pages.get("/join")

@@ -12,6 +12,8 @@ from spinewright.workflow.showing import Voice
 
 __all__ = ["account_of"]
 
+_MPH = 5280 * FOOT / 3600  # m/s
+
 
 def account_of(state: BenchState, title: str, ranked: Ranked) -> Account:
     """The account of a ranking."""
@@ -90,7 +92,8 @@ def _flight_table(rows: list[Row], said: Said) -> Table:
                 said.length(range_of(row, "apart")),
             )
         )
-    wind = voice.quantity(use.wind, Kind.SPEED)["text"]
+    inch = voice.system is System.INCH  # who reads feet a second of an arrow reads miles an hour of the wind
+    wind = f"{use.wind / _MPH:.3g} mph" if inch else voice.quantity(use.wind, Kind.SPEED)["text"]
     columns = (
         "build",
         "speed",

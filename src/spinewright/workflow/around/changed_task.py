@@ -51,7 +51,7 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
     found = carried_over(situation_of(state).history, state.archer, changed, after, archer, marks=marks)
     progress(1.0)
     cautions = (*CARE[changed], *_limits(after, voice), *state.cautions)
-    numbered = [(str(k), what, why) for k, (what, why) in enumerate(RECHECK[changed], 1)]
+    numbered = [(f"{k}. {what}", why) for k, (what, why) in enumerate(RECHECK[changed], 1)]
     return Account(
         "changed",
         f"{answers.task.title}: {TITLES[changed]}",
@@ -59,7 +59,7 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
         (*notes, _marks(found), _surer(found), LOGGED[changed], *_turned(found, changed, voice)),
         (
             _expected(found, marks, voice),
-            Table("Recheck in this order", ("step", "what", "why"), tuple(numbered)),
+            Table("Recheck in this order", ("what", "why"), tuple(numbered)),
             Table("What was learnt, and whether it still holds", ("what", "holds", "why"), HOLDS[changed]),
         ),
         cautions=cautions,
@@ -203,6 +203,8 @@ def _speed_words(faster: Range, voice: Voice) -> str:
     if faster.low == faster.high == 0.0:
         return "The speed stays."
     low, middle, high = (_speed(abs(v), voice) for v in (faster.low, faster.middle, faster.high))
+    if low == high and faster.low * faster.high > 0.0:
+        return f"The arrow gets {middle} {'faster' if faster.low > 0.0 else 'slower'}."
     if faster.low > 0.0:
         return f"The arrow gets {middle} faster ({low} to {high})."
     if faster.high < 0.0:
@@ -253,11 +255,8 @@ def _expected(found: CarriedOver, marks: tuple[float, ...], voice: Voice) -> Tab
 
 
 def _speed_row(name: str, found: Range, voice: Voice) -> tuple[Cell, ...]:
-    return (
-        name,
-        voice.quantity(found.middle, Kind.SPEED, 1),
-        f"{_speed(found.low, voice)} to {_speed(found.high, voice)}",
-    )
+    low, high = _speed(found.low, voice), _speed(found.high, voice)
+    return name, voice.quantity(found.middle, Kind.SPEED, 1), "the same" if low == high else f"{low} to {high}"
 
 
 def _ends(forecast: Forecast, voice: Voice, between: str) -> str:

@@ -157,7 +157,8 @@ def _cautions(state: BenchState, found: Found, voice: Voice) -> tuple[str, ...]:
         f"{length(reach, voice)} from the aiming spot and more, with nobody near or behind it, and keep to the range's "
         "rules."
     )
-    said.append("Go back ten yards at a time, and only once bare and fletched agree where you stand.")
+    step = "ten yards" if voice.system is System.INCH else "ten metres"
+    said.append(f"Go back {step} at a time, and only once bare and fletched agree where you stand.")
     if state.now.build.head.kind is not HeadKind.FIELD:
         said.append("Never a broadhead on an unfletched shaft: bare shafts carry field points of the same mass.")
     said.append("Flex and look at a carbon shaft after every hard or sideways hit.")

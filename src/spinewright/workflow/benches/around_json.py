@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
-from spinewright.units import Kind
+from spinewright.units import Kind, System, yards_beside
 from spinewright.workflow.around.keeping import kept_answers
 from spinewright.workflow.around.questions import Form, Question, Task
 from spinewright.workflow.around.register import TASKS, task_named
 from spinewright.workflow.benches.answers import last_answer
+from spinewright.workflow.benches.examples import example_in
 from spinewright.workflow.benches.room import Benches
 from spinewright.workflow.benches.view import View
 from spinewright.workflow.showing import Json
@@ -18,6 +20,7 @@ __all__ = ["AROUND", "account_of", "around_json", "task_json"]
 
 AROUND = "around-"
 """What stands before a task's name where long work is asked for."""
+_YARDS = re.compile(r"\b(\d+) yd\b")
 
 
 def around_json(benches: Benches, view: View) -> Json:
@@ -44,8 +47,8 @@ def task_json(benches: Benches, view: View, name: str) -> Json:
     return {
         "name": task.name,
         "title": task.title,
-        "about": task.about,
-        "questions": [_question(one, shown.get(one.name, ())) for one in task.questions],
+        "about": yards_beside(task.about, view.voice.system),
+        "questions": [_question(one, shown.get(one.name, ()), view.voice.system) for one in task.questions],
         "account": account_of(benches, view, task),
         "fresh": last is not None and last.fresh,
     }
@@ -60,16 +63,25 @@ def account_of(benches: Benches, view: View, task: Task) -> dict[str, Any] | Non
     return account
 
 
-def _question(question: Question, lines: Any) -> Json:  # noqa: ANN401 - from the store
+def _question(question: Question, lines: Any, system: System) -> Json:  # noqa: ANN401 - from the store
     many = question.form in (Form.LINES, Form.LIST)
     form = "quantity" if isinstance(question.form, Kind) else question.form.name.lower()
     return {
         "name": question.name,
-        "asks": question.asks,
+        "asks": yards_beside(question.asks, system),
         "form": form,
         "value": ("\n" if many else " ").join(lines),
-        "usual": question.usual,
+        "usual": _in_units(question, question.usual, system),
         "choices": list(question.choices),
-        "example": question.example,
+        "example": _in_units(question, question.example, system),
         "needed": question.needed,
     }
+
+
+def _in_units(question: Question, text: str | None, system: System) -> str | None:
+    """What is written as an answer, as a metric archer would write it."""
+    if system is System.INCH or text is None:
+        return text
+    if isinstance(question.form, Kind):
+        return example_in(question.form, text, system)
+    return _YARDS.sub(r"\1 m", text) if question.form in (Form.TEXT, Form.LINES) else text

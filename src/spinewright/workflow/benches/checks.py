@@ -29,12 +29,12 @@ def checks_json(view: View) -> Json:
         "bow": {
             **check_json(bow_check_state(bow), "found wrong"),
             "items": _items("bow check", bow),
-            "weighed": field_json(weighed, weighed.name),
+            "weighed": field_json(weighed, weighed.name, system=view.voice.system),
         },
         "contact": {**check_json(contact_check_state(contact), "touched"), "items": _items("contact check", contact)},
         "safe": {
             "mark": view.voice.maybe(view.state.safe_length, Kind.LENGTH),
-            "fields": event_fields(EVENTS["safe length"]),
+            "fields": event_fields(EVENTS["safe length"], view.voice.system),
             "care": list(_SAFE_CARE),
         },
     }

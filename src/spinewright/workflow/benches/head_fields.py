@@ -8,7 +8,8 @@ from types import MappingProxyType
 
 from spinewright.logbook.head import KEYS, needed_keys
 from spinewright.logbook.keys import Form, Key
-from spinewright.units import Kind
+from spinewright.units import Kind, System
+from spinewright.workflow.benches.examples import example_in
 from spinewright.workflow.showing import Json
 
 __all__ = ["SECTIONS", "event_fields", "field_json", "label_of", "sections_json"]
@@ -67,8 +68,10 @@ def label_of(key: str) -> str:
     return f"{SECTIONS.get(section, section)}: {words}" if section else words
 
 
-def field_json(key: Key, path: str, value: object = None, *, needed: bool | None = None) -> Json:
-    """One value to fill in; ``value`` as it is written now."""
+def field_json(
+    key: Key, path: str, value: object = None, *, needed: bool | None = None, system: System = System.INCH
+) -> Json:
+    """One value to fill in; ``value`` as it is written now, its example as ``system`` writes it."""
     form = key.form
     options: list[str] = []
     if isinstance(form, Kind):
@@ -84,19 +87,19 @@ def field_json(key: Key, path: str, value: object = None, *, needed: bool | None
         "label": key.name.replace("_", " "),
         "what": key.what,
         "kind": kind,
-        "example": key.example.strip('"').replace('"', ""),
+        "example": example_in(form, key.example.strip('"').replace('"', ""), system),
         "value": value,
         "options": options,
         "needed": key.needed if needed is None else needed,
     }
 
 
-def event_fields(keys: tuple[Key, ...]) -> list[Json]:
+def event_fields(keys: tuple[Key, ...], system: System) -> list[Json]:
     """The plain values of one kind of event."""
-    return [field_json(key, key.name) for key in keys if key.form not in (Form.TABLE, Form.TABLES)]
+    return [field_json(key, key.name, system=system) for key in keys if key.form not in (Form.TABLE, Form.TABLES)]
 
 
-def sections_json(values: Mapping[str, object]) -> list[Json]:
+def sections_json(values: Mapping[str, object], system: System) -> list[Json]:
     """Every section with its fields and its lists of rows, filled in with ``values``."""
     needed = set(needed_keys())
     found: list[Json] = []
@@ -104,18 +107,20 @@ def sections_json(values: Mapping[str, object]) -> list[Json]:
         paths = [path for path in KEYS if path.rpartition(".")[0] == section or path == section]
         plain = [path for path in paths if KEYS[path].form is not Form.TABLES]
         lists = [path for path in paths if KEYS[path].form is Form.TABLES]
-        fields = [field_json(KEYS[path], path, values.get(path), needed=path in needed) for path in plain]
-        rows = [_list(path, KEYS[path], values.get(path)) for path in lists]
+        fields = [
+            field_json(KEYS[path], path, values.get(path), needed=path in needed, system=system) for path in plain
+        ]
+        rows = [_list(path, KEYS[path], values.get(path), system) for path in lists]
         found.append({"key": section, "title": title, "fields": fields, "lists": rows})
     return found
 
 
-def _list(path: str, key: Key, value: object) -> Json:
+def _list(path: str, key: Key, value: object, system: System) -> Json:
     written = value if isinstance(value, list) else []
     names = [one.name for one in key.keys]
     return {
         "key": path,
         "what": key.what,
-        "columns": [field_json(one, one.name) for one in key.keys],
+        "columns": [field_json(one, one.name, system=system) for one in key.keys],
         "rows": [[str(row.get(name, "")) for name in names] for row in written if isinstance(row, Mapping)],
     }

@@ -28,7 +28,7 @@ def setup_values_json(kept: Kept, system: System) -> Json:
     count = len(kept.bench.session.events)
     things = "1 thing is" if count == 1 else f"{count} things are"
     return {
-        "sections": sections_json(values),
+        "sections": sections_json(values, system),
         "values": values,
         "assumed": list(kept.head.assumed),
         "locked": count > 0,

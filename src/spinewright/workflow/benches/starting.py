@@ -55,13 +55,13 @@ _SCOPE: Mapping[str, str] = {
 }
 
 
-def start_json() -> Json:
+def start_json(system: System = System.INCH) -> Json:
     """What is asked at an empty start, and what nobody has to answer yet."""
     return {
         "hands": [str(hand) for hand in Hand],
         "releases": ["release aid"],
         "not_yet": list(_NOT_YET),
-        "ask": [field_json(KEYS[key], key, _SCOPE.get(key), needed=key == "scope.hand") for key in _ASK],
+        "ask": [field_json(KEYS[key], key, _SCOPE.get(key), needed=key == "scope.hand", system=system) for key in _ASK],
     }
 
 

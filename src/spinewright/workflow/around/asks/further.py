@@ -6,11 +6,11 @@ from spinewright.workflow.around.questions import Form, Question, Task
 TASK = Task(
     name="further",
     title="Proving it further back",
-    about="How far bare may be from fletched at 30, 40 and 50 yd if the bow is tuned, and how many shots settle it.",
+    about="How far bare may be from fletched further back if the bow is tuned, and how many shots settle it.",
     questions=(
         Question(
             "distances",
-            "where to shoot; without an answer 30, 40 and 50 yd, or as many metres",
+            "where to shoot; without an answer at 30, 40 and 50, in yards or in metres as you count",
             Form.TEXT,
             example="30 yd, 40 yd, 50 yd",
         ),
