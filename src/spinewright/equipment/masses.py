@@ -71,26 +71,30 @@ def mass_model(build: ArrowBuild, *, bare: bool) -> MassModel:
     shaft = build.shaft
     length, start = build.throat_length, build.throat_length - build.carbon_length
     lumps = _lumps(build, bare=bare)
-    positions = np.array([lump.position for lump in lumps])
-    masses = np.array([lump.mass for lump in lumps])
-    inertias = np.array([lump.inertia for lump in lumps])
-    for array in (positions, masses, inertias):
-        array.setflags(write=False)
+    table = np.array(
+        (
+            [lump.position for lump in lumps],
+            [lump.mass for lump in lumps],
+            [lump.inertia for lump in lumps],
+        )
+    )
+    table.setflags(write=False)
     tube = shaft.linear_density * build.carbon_length
     middle = (start + length) / 2.0
-    total = tube + float(masses.sum())
-    balance = (tube * middle + float(masses @ positions)) / total
+    # so few that plain sums take a fraction of the time of array operations
+    total = tube + sum(lump.mass for lump in lumps)
+    balance = (tube * middle + sum(lump.mass * lump.position for lump in lumps)) / total
     inertia = tube * (build.carbon_length**2 / 12.0 + (middle - balance) ** 2)
-    inertia += float((masses * (positions - balance) ** 2 + inertias).sum())
+    inertia += sum(lump.mass * (lump.position - balance) ** 2 + lump.inertia for lump in lumps)
     return MassModel(
         length=length,
         carbon_start=start,
         linear_density=shaft.linear_density,
         EI=shaft.bending_stiffness,
         lumps=lumps,
-        positions=positions,
-        masses=masses,
-        inertias=inertias,
+        positions=table[0],
+        masses=table[1],
+        inertias=table[2],
         total_mass=total,
         balance=balance,
         inertia=inertia,

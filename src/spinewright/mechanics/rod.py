@@ -10,7 +10,7 @@ import numpy as np
 
 from spinewright.equipment import MassModel
 from spinewright.errors import SolveError
-from spinewright.mechanics.legendre import bending_functions, bending_table, gauss_rule
+from spinewright.mechanics.legendre import MOST_FUNCTIONS, bending_functions, bending_table, gauss_rule
 from spinewright.mechanics.rod_assembly import assemble, bending_modes, critical_acceleration, load_nock
 from spinewright.mechanics.values import FloatArray
 
@@ -111,6 +111,9 @@ def build_rod(masses: MassModel, *, functions: int = 14, modes: int = 7, static_
     bending, static = functions - 2, max(static_functions, functions) - 2
     if not 1 <= modes <= bending:
         msg = f"modes must lie in 1..{bending} for {functions} functions, not {modes}"
+        raise ValueError(msg)
+    if static > MOST_FUNCTIONS:
+        msg = f"at most {MOST_FUNCTIONS} bending functions, not {static}"
         raise ValueError(msg)
     lumps = np.array([masses.positions, masses.masses, masses.inertias], dtype=np.float64)
     rules = _rule(max(functions, static // 2) + 3), _rule(functions + 1)

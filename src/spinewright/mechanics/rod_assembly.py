@@ -18,7 +18,7 @@ __all__ = ["CROOKED", "assemble", "bending_modes", "critical_acceleration", "kee
 CROOKED = -2.0 * sqrt(2.0)  # first bending functions in the parabola 1 - xi^2; the rest of it is 2/3 of translation
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _mass_points(
     length: float, start: float, density: float, lumps: FloatArray, rule: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -34,7 +34,7 @@ def _mass_points(
     return points, masses, inertias
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _functions_at(s: float, length: float, values: FloatArray, slopes: FloatArray) -> None:
     """Bending functions and their slopes d/ds at ``s``; beyond the shaft's ends they go on straight."""
     inside = min(max(s, 0.0), length)
@@ -44,7 +44,7 @@ def _functions_at(s: float, length: float, values: FloatArray, slopes: FloatArra
         values[j] += (s - inside) * slopes[j]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _add_mass(
     points: FloatArray, masses: FloatArray, inertias: FloatArray, length: float, counts: tuple[int, int]
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -63,12 +63,13 @@ def _add_mass(
             coupling[0, j] += masses[k] * values[j]
             coupling[1, j] += arm * values[j] + inertias[k] * slopes[j]
         for i in range(bending):
+            weighed, turned = masses[k] * values[i], inertias[k] * slopes[i]
             for j in range(i + 1):
-                block[i, j] += masses[k] * values[i] * values[j] + inertias[k] * slopes[i] * slopes[j]
+                block[i, j] += weighed * values[j] + turned * slopes[j]
     return moments, coupling, block
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def load_nock(
     moments: FloatArray, coupling: FloatArray, block: FloatArray, at_nock: FloatArray, nock_mass: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -93,7 +94,7 @@ def load_nock(
     return body, rigid, own
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _sort(values: FloatArray) -> None:
     """Sort a handful of values in place (numpy's own sort takes seconds to compile)."""
     for i in range(1, values.shape[0]):
@@ -104,7 +105,7 @@ def _sort(values: FloatArray) -> None:
         values[j + 1] = value
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _thrust_matrix(
     length: float, start: float, density: float, lumps: FloatArray, rule: FloatArray, bending: int
 ) -> FloatArray:
@@ -133,17 +134,27 @@ def _thrust_matrix(
         if outside != 0.0:
             _functions_at(lumps[0, lump], length, values, slopes[1:])
             _add_outer(matrix, slopes, lumps[1, lump] * outside)
+    _fill_upper(matrix)
     return matrix
 
 
-@njit(cache=True)
-def _add_outer(matrix: FloatArray, slopes: FloatArray, weight: float) -> None:
+@njit(cache=True, error_model="numpy")
+def _fill_upper(matrix: FloatArray) -> None:
     for i in range(matrix.shape[0]):
-        for j in range(matrix.shape[0]):
-            matrix[i, j] += weight * slopes[i] * slopes[j]
+        for j in range(i):
+            matrix[j, i] = matrix[i, j]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
+def _add_outer(matrix: FloatArray, slopes: FloatArray, weight: float) -> None:
+    """Lower triangle only."""
+    for i in range(matrix.shape[0]):
+        weighed = weight * slopes[i]
+        for j in range(i + 1):
+            matrix[i, j] += weighed * slopes[j]
+
+
+@njit(cache=True, error_model="numpy")
 def assemble(
     length: float,
     start: float,
@@ -162,7 +173,7 @@ def assemble(
     return moments, coupling, block, _thrust_matrix(length, start, density, lumps, rules[1], counts[0])
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def bending_modes(
     body: FloatArray, rigid: FloatArray, block: FloatArray, thrust: FloatArray, kappa: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -188,7 +199,7 @@ def bending_modes(
     return squares, shapes, turn.T @ (thrust @ turn)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def critical_acceleration(thrust: FloatArray, kappa: float) -> float:
     """Acceleration [m/s2] whose thrust takes the rod's stiffness away: det(K - a G) = 0, the rotation condensed out.
 
@@ -204,7 +215,7 @@ def critical_acceleration(thrust: FloatArray, kappa: float) -> float:
     return float(kappa / max(softest, 1e-300))
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def keep_modes(
     squares: FloatArray, shapes: FloatArray, g: FloatArray, nock: FloatArray, counts: tuple[int, int]
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
@@ -246,7 +257,7 @@ def keep_modes(
     return kept_squares, thrust, high, shapes @ both
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _nock_shape(squares: FloatArray, at_nock: FloatArray, out: FloatArray) -> None:
     """Fill ``out`` with the static answer of these modes to a load on the nock, scaled to unit mass."""
     total = 0.0
@@ -257,7 +268,17 @@ def _nock_shape(squares: FloatArray, at_nock: FloatArray, out: FloatArray) -> No
         out[mode] /= sqrt(total)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy", fastmath={"reassoc", "contract"})
+def _products(psi: FloatArray, row: int) -> tuple[float, float]:
+    """Row ``row`` times itself and times the next; summed in any order, which lets several terms be added at once."""
+    own, other = 0.0, 0.0
+    for j in range(psi.shape[1]):
+        own += psi[row, j] * psi[row, j]
+        other += psi[row, j] * psi[row + 1, j]
+    return own, other
+
+
+@njit(cache=True, error_model="numpy")
 def tabulate(
     functions: tuple[FloatArray, FloatArray],
     rigid: FloatArray,
@@ -285,10 +306,7 @@ def tabulate(
     to_nock = psi @ (psi[0].copy() / kept[2])
     table = np.empty((nodes, 2, 2 * k + 4))
     for node in range(nodes):
-        value, slope = 0.0, 0.0
-        for j in range(static):
-            value += psi[2 * node, j] ** 2
-            slope += psi[2 * node, j] * psi[2 * node + 1, j]
+        value, slope = _products(psi, 2 * node)
         value, slope = value / kept[2], slope / kept[2]
         for i in range(k):
             value -= rows[2 * node, i] ** 2 / kept[0][i]
