@@ -76,8 +76,8 @@ class FlightBody:
     @property
     def lift_moments(self) -> NDArray[np.float64]:
         """Lift area x place^0, 1, 2 (columns) of nose, vanes and blades (rows) [m2, m3, m4 per rad]."""
-        places = np.array(self.lift_places)
-        return np.array(self.lift_areas)[:, None] * places[:, None] ** np.arange(3)
+        pairs = zip(self.lift_areas, self.lift_places, strict=True)
+        return np.array([(area, area * place, area * place * place) for area, place in pairs])
 
 
 def _fin_lift(count: int, area: float, height: float, diameter: float) -> float:
