@@ -26,7 +26,7 @@ from spinewright.workflow.benches.starting import bring_along
 __all__ = ["Address", "lan_address", "serve"]
 
 _TRIES = 20  # ports that are tried one after the other
-_FIRST_PAGE = 1.0  # s that the first page has for itself before the working process is started
+_FIRST_PAGE = 1.0  # s that the first page has for itself before anything else is loaded
 _BREATH = 0.01  # s between two benches that are read ahead, in which others get to theirs
 _BETWEEN_TAPS = 75  # s that a connection waits for the next: closed sooner, it ends just as an archer taps again
 _GRACE = 2  # s that open requests are given at the end
@@ -117,8 +117,11 @@ def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address],
         if server.should_exit:
             return
         time.sleep(0.01)
-    told(address)
     read_templates()
+    told(address)
+    time.sleep(_FIRST_PAGE)
+    if server.should_exit:
+        return
     from spinewright.evidence import laws
 
     laws.f_tail(1.0, 2, 2)  # its library takes a quarter of a second to load, at the first gap otherwise
@@ -128,7 +131,6 @@ def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address],
             if server.should_exit:
                 return
             time.sleep(_BREATH)
-    time.sleep(_FIRST_PAGE)
     if not server.should_exit:
         desk.jobs.warm()
         import spinewright.mechanics  # noqa: F401 - a second, at the first drawing of a setup otherwise
