@@ -126,6 +126,7 @@ def test_a_cut_that_next_advises_is_confirmed_first(chromium: Browser, demo_serv
     bench = make_bench(demo_server, "badvisedc", **{"from": "file", "text": text, "name": "demo.toml"})
     told = answered(demo_server, bench, "next", {"bows": 60})
     [cut] = told["log"][0]["events"]
+    assert [cut] == told["answer"]["move"]["events"]
     assert (told["answer"]["move"]["kind"], cut["kind"]) == ("cut the shaft", "cut")
     with visit(chromium, PHONE) as page:
         page.goto(address(demo_server, f"/b/{bench}/meaning"))
