@@ -5,15 +5,24 @@
 
 from __future__ import annotations
 
+import numpy as np
+from benchmarks.virtual_range.world import WorldKind, draw_world
+from soak.physics import physics
+
+from spinewright.mechanics import build_rod, height_on_pushing_rest
 from spinewright.workflow import next_move, settings_for, start_bench
 from spinewright.workflow.benches.invented import invented_session
+from tests.unit.mechanics_samples import AMPLITUDES, arrow, bow_in_motion, one, plausible
 
 __all__ = ["main"]
 
 
 def main() -> None:
-    """The next move of the invented bench calls nearly every kernel; the few others take a second to compile."""
+    """What calls nearly every kernel once: a next move, a rest that pushes only, the range's world, a long run's draws."""
     next_move(start_bench(invented_session()), settings=settings_for(bows=50))
+    draw_world(4000, WorldKind.OPEN)
+    height_on_pushing_rest(build_rod(arrow()), bow_in_motion(), one(plausible(2, 6), 1), AMPLITUDES[None])
+    physics(5, np.random.default_rng(0))
 
 
 if __name__ == "__main__":
