@@ -42,9 +42,11 @@ def _push(m: Moment, load: FloatArray, mass: float, y: FloatArray, out: FloatArr
             off_rest -= m.rest[plane, i] * y[plane, i]
         on_nock, on_rest = hold[0] * off_nock + hold[1] * off_rest, hold[1] * off_nock + hold[2] * off_rest
         for i in range(n):
-            force = m.nock[plane, i] * on_nock + m.rest[plane, i] * on_rest + a[7] * m.bend[i]
-            for j in range(1, n):
-                force += m.thrust[i, j] * y[plane, j]
+            force = m.nock[plane, i] * on_nock + m.rest[plane, i] * on_rest
+            if i > 0:  # the thrust moves nothing aside; its last column is the crook
+                force += a[7] * m.thrust[i - 1, n - 1]
+                for j in range(1, n):
+                    force += m.thrust[i - 1, j - 1] * y[plane, j]
             out[plane, i] = force
         out[plane, 0] -= GRAVITY * a[6] * sqrt(mass)
 
@@ -53,25 +55,25 @@ def _push(m: Moment, load: FloatArray, mass: float, y: FloatArray, out: FloatArr
 def _step(
     moments: tuple[Moment, Moment, Moment], load: FloatArray, mass: float, state: State, room: FloatArray
 ) -> None:
-    """One step of place room[0] and speed room[1]; room (6, 2, n), ``state.swing`` set for the step."""
+    """One step of place room[0] and speed room[1]; room (6, 2, n), the swing of ``state`` set for the step."""
     y, v, stage, first, middle, last = room[0], room[1], room[2], room[3], room[4], room[5]
     _push(moments[0], load, mass, y, first)
     for lane in range(y.size):
         p, i = lane // y.shape[1], lane % y.shape[1]
-        w = state.swing[p, i]
+        w = state.half[p, i]
         stage[p, i] = w[0] * y[p, i] + w[1] * v[p, i] + w[2] * first[p, i]
     _push(moments[1], load, mass, stage, middle)
     for lane in range(y.size):
         p, i = lane // y.shape[1], lane % y.shape[1]
-        w = state.swing[p, i]
-        stage[p, i] = w[3] * y[p, i] + w[4] * v[p, i] + w[5] * middle[p, i]
+        w = state.whole[p, i]
+        stage[p, i] = w[0] * y[p, i] + w[1] * v[p, i] + w[2] * middle[p, i]
     _push(moments[2], load, mass, stage, last)
     for lane in range(y.size):
         p, i = lane // y.shape[1], lane % y.shape[1]
-        w, place, speed = state.swing[p, i], y[p, i], v[p, i]
+        w, place, speed = state.whole[p, i], y[p, i], v[p, i]
         f, g, e = first[p, i], middle[p, i], last[p, i]
-        y[p, i] = w[3] * place + w[4] * speed + w[6] * f + w[7] * g + w[8] * e
-        v[p, i] = w[9] * place + w[10] * speed + w[11] * f + w[12] * g + w[13] * e
+        y[p, i] = w[0] * place + w[1] * speed + w[3] * f + w[4] * g + w[5] * e
+        v[p, i] = w[6] * place + w[7] * speed + w[8] * f + w[9] * g + w[10] * e
 
 
 @njit(cache=True)

@@ -18,7 +18,7 @@ __all__ = ["main"]
 
 
 def main() -> None:
-    """What calls nearly every kernel once: a next move, a rest that pushes only, the range's world, a long run's draws."""
+    """What calls nearly every kernel once: a next move, a rest that pushes only, the range, a long run's draws."""
     next_move(start_bench(invented_session()), settings=settings_for(bows=50))
     draw_world(4000, WorldKind.OPEN)
     height_on_pushing_rest(build_rod(arrow()), bow_in_motion(), one(plausible(2, 6), 1), AMPLITUDES[None])
