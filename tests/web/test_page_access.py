@@ -78,7 +78,7 @@ def test_pictures_are_mirrored_for_the_other_hand(chromium: Browser, demo_server
 def test_units_are_switched_everywhere(chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]) -> None:
     with visit(chromium, DESKTOP) as page:
         page.goto(address(demo_server, f"/b/{benches['demo']}/meaning"))
-        assert " in)" in page.locator("[data-observed]").inner_text()
+        assert " in" in page.locator("[data-move]").inner_text()
         page.get_by_role("button", name="Show metric units").click()
         page.wait_for_selector("body[data-units=metric]", timeout=8_000)
         assert " mm" in page.locator("[data-live=causes]").inner_text()

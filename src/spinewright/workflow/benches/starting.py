@@ -12,7 +12,7 @@ from spinewright.errors import Place, SessionFileError
 from spinewright.logbook.head import KEYS, head_text, needed_keys
 from spinewright.units import Hand, System
 from spinewright.workflow.benches.head_fields import field_json
-from spinewright.workflow.benches.invented import invented_session
+from spinewright.workflow.benches.invented import AT_WORK, invented_session
 from spinewright.workflow.benches.kept import Kept
 from spinewright.workflow.benches.room import Benches
 from spinewright.workflow.showing import Json
@@ -94,10 +94,12 @@ def make_bench(benches: Benches, bench: str, body: object, system: System) -> Ke
             raise SessionFileError(f"{KEYS[missing[0]].what} is missing", right, Place(field=missing[0]))
         return benches.make(bench, head_text(full), _name(full))
     if source == "demo":
+        return benches.make(bench, invented_session(AT_WORK), "Invented bench", invented=True)
+    if source == "story":
         return benches.make(bench, invented_session(), "Invented bench", invented=True)
     if source == "file":
         return _from_file(benches, bench, body)
-    right = "send quick, setup, demo or file"
+    right = "send quick, setup, demo, story or file"
     raise SessionFileError(f"{source!r} is nothing a bench is made from", right, Place(field="from"))
 
 

@@ -13,7 +13,7 @@ document.addEventListener("click", async (event) => {
   const demo = event.target.closest("[data-demo]");
   const undo = event.target.closest("[data-undo]");
   if (demo) {
-    const answer = await ask("PUT", `/api/benches/${newId("b")}`, { from: "demo" });
+    const answer = await ask("PUT", `/api/benches/${newId("b")}`, { from: "story" });
     if (answer.ok) location.href = answer.body.url; else tell(sentenceOf(answer), true);
   }
   if (undo) {
