@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import asyncio
+from collections.abc import Coroutine, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
@@ -16,6 +18,7 @@ from spinewright.web.entrance import Entrance
 from spinewright.web.guard import Door
 from spinewright.workflow.benches import open_benches
 
+T = TypeVar("T")
 HOST = "testserver"
 HERE = "127.0.0.1"
 SHOTS = (("fletched", 0.004, 0.002), ("fletched", -0.006, 0.005), ("bare", 0.051, -0.012), ("bare", 0.046, -0.02))
@@ -32,6 +35,12 @@ def served(folder: Path | str, *, shared: bool = False, client: str = HERE) -> I
             yield made
     finally:
         benches.close()
+
+
+def in_a_loop(coroutine: Coroutine[Any, Any, T]) -> T:
+    """Run ``coroutine`` in a thread of its own: the thread of a test may have a browser's loop already."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, coroutine).result()
 
 
 def asking(app: FastAPI, client: str) -> TestClient:

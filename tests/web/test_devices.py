@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import asyncio
 import hashlib
 import re
 import sqlite3
-from collections.abc import Coroutine
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from pathlib import Path
-from typing import Any, TypeVar
 
 import pytest
 from fastapi.testclient import TestClient
@@ -25,9 +21,8 @@ from spinewright.web.hub import Hub
 from spinewright.workflow.benches import Missing, open_benches
 from spinewright.workflow.benches.devices import Devices
 from tests.stores import Place
-from tests.web.benches_samples import asking, make, served
+from tests.web.benches_samples import asking, in_a_loop, make, served
 
-T = TypeVar("T")
 PHONE, OTHER = "192.168.7.20", "192.168.7.21"
 
 
@@ -39,12 +34,6 @@ class Clock:
 
     def __call__(self) -> float:
         return self.now
-
-
-def in_a_loop(coroutine: Coroutine[Any, Any, T]) -> T:
-    """Run ``coroutine`` in a thread of its own: the thread of a test may have a browser's loop already."""
-    with ThreadPoolExecutor(1) as thread:
-        return thread.submit(asyncio.run, coroutine).result()
 
 
 def shown(here: TestClient) -> str:

@@ -22,7 +22,7 @@ from spinewright.web.jobs import Jobs
 from spinewright.web.serving import Address, _listen
 from spinewright.workflow.benches import open_benches
 from spinewright.workflow.benches.starting import bring_along
-from tests.web.benches_samples import HERE, HOST, log, make, served, tap
+from tests.web.benches_samples import HERE, HOST, in_a_loop, log, make, served, tap
 
 
 def test_the_next_free_port_is_taken() -> None:
@@ -51,7 +51,7 @@ def test_an_answer_in_two_parts_does_not_wait_for_the_other_side_to_confirm_the_
             writer.close()
         return no_delay
 
-    assert asyncio.run(delays()) != 0
+    assert in_a_loop(delays()) != 0
 
 
 def test_no_free_port_is_said_in_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
