@@ -128,6 +128,26 @@ def test_a_lean_written_the_wrong_way_round_does_not_drag_the_gap(ground: Ground
     assert abs(_middle(wrong) - _middle(plain)) < 0.4
 
 
+def test_a_target_that_turns_every_shaft_alike_does_not_drag_the_gap() -> None:
+    """Leans that follow the gap from setup to setup, and are all off by as much: what they agree on tells nothing."""
+    moved = SETUPS[3]
+    gaps = {START: 0.0, moved: 4.0}  # in, beyond the planted one
+
+    def believed(off: float | None) -> Belief:
+        seen = []
+        for k in range(6):
+            setup = moved if k % 2 else START
+            lean = None if off is None else -1.2 * (GAP[0] + gaps[setup]) + off  # about what bows of this kind show
+            walk = _walk(off=np.tile([gaps[setup], 0.0], (3, 1)), lean=lean, seed=k)
+            seen.append(Seen(setup, walk, f"e{k}"))
+        history = replace(fresh_history(START), setups=(START, moved), seen=tuple(seen))
+        return believe(break_ground(history, (), (), BeliefSettings(200, 400, 9)), history, ARCHER)
+
+    plain, turned = believed(None), believed(-9.0)
+    assert np.mean(misled(turned.particles.theta)) > 0.5
+    assert abs(_middle(turned) - _middle(plain)) < 0.25
+
+
 def test_tears_that_contradict_the_holes_are_given_up(ground: Ground) -> None:
     from scipy.special import ndtri
 

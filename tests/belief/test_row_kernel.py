@@ -15,6 +15,7 @@ from spinewright.belief.physics import Output
 from spinewright.belief.response import (
     BENT,
     LATENTS,
+    LEANT_SD,
     TORN_SD,
     TORN_SD_SOUND,
     TORN_SHARE,
@@ -22,6 +23,7 @@ from spinewright.belief.response import (
     TOUCH_SD_CLEAN,
     TURN_SD,
     Latent,
+    misled,
 )
 from spinewright.belief.update import _evidence
 from tests.belief.benches import BOW_CHECK, CONTACT_CHECK, INCH, bench_archer
@@ -89,6 +91,8 @@ def _dense_row(kernel: Kernel, rows: Rows, j: int, theta: FloatArray) -> tuple[f
     if what in (What.BARE_TEAR, What.FLETCHED_TEAR):
         torn = theta[Theta.TORN] < norm.ppf(TORN_SHARE)
         own[(Latent.TORN_Y, Latent.TORN_Z)[p]] = TORN_SD if torn else TORN_SD_SOUND
+    if what is What.LEAN and misled(theta[None])[0]:
+        own[(Latent.LEANT_Y, Latent.LEANT_Z)[p]] = LEANT_SD
     own[LATENTS + p :: 2] = np.exp(theta[Theta.SHAFTS]) * rows.shafts[j]
     return float(offset), row
 

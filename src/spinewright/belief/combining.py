@@ -63,7 +63,7 @@ class Combined:
         return self._noise(self.alone[:, :4], theta) + self._bent(theta)[:, self.alone[:, 6].astype(np.intp)]
 
     def _noise(self, noise: FloatArray, theta: FloatArray) -> FloatArray:
-        off = theta[:, Theta.MISLED] < self.prior.misled
+        off = theta[:, Theta.MISLED] < self.prior.misled[0]
         archer, shafts = np.exp(2.0 * theta[:, [Theta.SCATTER, Theta.SHAFTS]]).T
         each = np.column_stack([archer, off, shafts])
         return np.asarray(noise[:, 0] + each @ noise[:, 1:].T)

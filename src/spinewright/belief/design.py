@@ -17,6 +17,7 @@ from spinewright.belief.response import (
     BENT,
     GAP_DISTANCE,
     LATENTS,
+    LEANT_SD,
     MISLED_SHARE,
     TORN_SD,
     TORN_SD_SOUND,
@@ -226,7 +227,7 @@ def _shift(setup: Setup, start: Setup, plane: int) -> float:
 
 def row_arrays(kernel: Kernel, rows: Rows) -> RowArrays:
     """``rows`` as compiled code takes them."""
-    number = np.zeros((len(rows), 11))
+    number = np.zeros((len(rows), 12))
     number[:, 0] = kernel.mean[rows.column, rows.plane]
     number[:, 1] = kernel.ratio[rows.column, rows.plane]
     doubt = kernel.ratio_sd[rows.column, rows.plane]
@@ -238,6 +239,7 @@ def row_arrays(kernel: Kernel, rows: Rows) -> RowArrays:
     number[:, 8] = rows.shift
     number[:, 9] = 1.0
     number[:, 10] = [w in (What.BARE_TEAR, What.FLETCHED_TEAR) for w in whats]
+    number[:, 11] = [w is What.LEAN for w in whats]
     weight = np.ascontiguousarray(kernel.weight[:, rows.column, rows.plane].T)
     turned = _turned(rows.angle, rows.difference)
     return RowArrays(rows.plane.astype(np.int64), weight, number, turned, rows.shafts, rows.away)
@@ -250,11 +252,11 @@ def prior_arrays(prior: ResponsePrior) -> PriorArrays:
     touch = np.array([float(ndtri(prior.touch_share)), TOUCH_SD, TOUCH_SD_CLEAN])
     torn = np.array([float(ndtri(TORN_SHARE)), TORN_SD, TORN_SD_SOUND])
     weak, rest = np.array(prior.too_weak), np.array(prior.rest_sd)
-    return PriorArrays(weak, rest, touch, torn, float(ndtri(MISLED_SHARE)), np.array(BENT))
+    return PriorArrays(weak, rest, touch, torn, np.array([float(ndtri(MISLED_SHARE)), LEANT_SD]), np.array(BENT))
 
 
 def linear_rows(kernel: Kernel, rows: Rows, theta: FloatArray, prior: ResponsePrior) -> tuple[FloatArray, FloatArray]:
-    """Offsets (K, J) and matrices G (K, J, m + 15 + 2 n) of ``rows`` for particles theta (K, 14)."""
+    """Offsets (K, J) and matrices G (K, J, m + 17 + 2 n) of ``rows`` for particles theta (K, 14)."""
     return filled(row_arrays(kernel, rows), theta, prior_arrays(prior))
 
 

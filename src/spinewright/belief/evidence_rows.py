@@ -43,9 +43,9 @@ VISIT_SD = 0.15 * INCH
 #: What a gap seen from further away than 20 yd is off by beside that, for every further 20 yd, one sd (from memory: how
 #: fast a bare shaft's error grows hangs on its drag and on how it turns, which bows and shafts of one kind differ in).
 FURTHER_SD = 0.8 * INCH
-#: How far a lean can be from the truth, one sd, where the target turns every shaft or it is written the wrong way round
-#: (from memory).
-MISLED_SD = float(np.deg2rad(6.0))
+#: How far each lean can be from the truth beside what all are, one sd, where the target turns every shaft or it is
+#: written the wrong way round (from memory).
+MISLED_SD = float(np.deg2rad(1.0))
 #: So many shafts, bare and fletched, are told apart at most: more than anyone shoots a tune with.
 MOST_SHAFTS = 30
 #: What the archer's own release adds to one tear, and what all tears of a sheet share (from memory).

@@ -90,6 +90,8 @@ class Latent(IntEnum):
     TURN_2S_Z = 12
     TORN_Y = 13
     TORN_Z = 14
+    LEANT_Y = 15
+    LEANT_Z = 16
 
 
 LATENTS = len(Latent)
@@ -247,11 +249,15 @@ def _checked(check: BowCheck | None, item: str) -> float:
 #: Share of hunts in which leans tell nothing: the target turns every shaft, or left and right are written the wrong way
 #: round (from memory of how often a mistake of that kind is made).
 MISLED_SHARE = 0.2
+#: What all leans of a hunt are then off by, one sd (from memory): a target turns every shaft that hits it alike, so
+#: leans that agree with one another say nothing for themselves.
+LEANT_SD = float(np.deg2rad(6.0))
 #: Share of hunts in which tears tell nothing of the gap: what bends or touches the shaft on its way through the paper
 #: need not steer it afterwards (from memory).
 TORN_SHARE = 0.25
-#: What all tears of a hunt are then off by, and otherwise, one sd (from memory; see also what one sheet shares).
-TORN_SD, TORN_SD_SOUND = 1.5 * INCH, 0.1 * INCH
+#: What all tears of a hunt are then off by, and otherwise, one sd (from memory; see also what one sheet shares). Sound
+#: tears are weak witnesses too: how much tear goes with how much gap differs between bows more than the model says.
+TORN_SD, TORN_SD_SOUND = 1.5 * INCH, 0.4 * INCH
 
 
 #: Answers are straight lines only nearby. What one may miss, one sd: shares of what the learnt answers to the arrow

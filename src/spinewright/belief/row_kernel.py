@@ -20,8 +20,8 @@ FloatArray = NDArray[np.float64]
 # Columns of theta, as in response.Theta; compiled code takes no enumerations.
 _LENGTH_Y, _HEIGHT_SHARE, _REST_Y, _POINT, _SCATTER, _SHAFTS = 0, 1, 2, 4, 7, 8
 _TEAR, _LEAN, _TOUCH, _MISLED, _TORN = 9, 10, 11, 12, 13
-_OWN = 8  # latents of a row beside physics and shafts: too weak, rest, touch, tear, four of the turned nock
-_UNTURNED = 4  # the same while no nock was turned
+_OWN = 9  # latents of a row beside physics and shafts: too weak, rest, touch, tear, lean, four of the turned nock
+_UNTURNED = 5  # the same while no nock was turned
 
 
 class RowArrays(NamedTuple):
@@ -29,8 +29,9 @@ class RowArrays(NamedTuple):
 
     plane    (J,)     0 sideways, 1 height
     weight   (J, m)   of the physics' coordinates
-    number   (J, 11)  mean; ratio, its doubt by the tear's and by the lean's coordinate; changes of length, point,
-                      weight, spine; shift of the rest; share of the whole row (1 unless rows were combined); 1 = a tear
+    number   (J, 12)  mean; ratio, its doubt by the tear's and by the lean's coordinate; changes of length, point,
+                      weight, spine; shift of the rest; share of the whole row (1 unless rows were combined);
+                      1 = a tear; 1 = a lean
     turned   (J, 4)   harmonics of the turned nock, in metres of gap
     shafts   (J, n)   how much of each shaft's own offset
     away     (J, 6)   length, point, weight, spine and shift of the rest, each against the setup of interest; how many
@@ -52,7 +53,7 @@ class PriorArrays(NamedTuple):
     rest_sd   (2,)
     touch     threshold, sd below, sd above
     torn      the same, of what all tears are off by
-    misled    threshold below which leans tell nothing
+    misled    threshold below which leans tell nothing, and sd of what they are all off by then [rad]
     bent      share of the arrow's and of the rest's answer that a straight line may miss, and least of the former [m]
     """
 
@@ -60,25 +61,27 @@ class PriorArrays(NamedTuple):
     rest_sd: FloatArray
     touch: FloatArray
     torn: FloatArray
-    misled: float
+    misled: FloatArray
     bent: FloatArray
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _factors(theta: FloatArray, prior: PriorArrays, out: FloatArray) -> None:
-    """What all rows of one particle share: factors of point, weight, spine; what contact does; the shafts' sd."""
+    """What all rows of one particle share: factors of point, weight, spine; what contact does; the shafts' sd; what all
+    tears and all leans are off by."""
     for i in range(3):
         out[i] = exp(theta[_POINT + i])
     out[3] = prior.touch[1] if theta[_TOUCH] < prior.touch[0] else prior.touch[2]
     out[4] = exp(theta[_SHAFTS])
     out[5] = prior.torn[1] if theta[_TORN] < prior.torn[0] else prior.torn[2]
+    out[6] = prior.misled[1] if theta[_MISLED] < prior.misled[0] else 0.0
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _fill_row(
     rows: RowArrays, j: int, theta: FloatArray, prior: PriorArrays, factors: FloatArray, out: FloatArray
 ) -> float:
-    """Row ``j`` over the physics and its plane's own latents, into ``out`` (m + 8 + n,); returns its offset."""
+    """Row ``j`` over the physics and its plane's own latents, into ``out`` (m + 9 + n,); returns its offset."""
     n, plane, m = rows.number[j], rows.plane[j], rows.weight.shape[1]
     ratio, whole = n[1] + n[2] * theta[_TEAR] + n[3] * theta[_LEAN], n[9]
     slope = theta[_LENGTH_Y] * (theta[_HEIGHT_SHARE] if plane == 1 else 1.0)
@@ -90,9 +93,10 @@ def _fill_row(
     out[m + 1] = whole * ratio * rest * prior.rest_sd[plane]
     out[m + 2] = whole * ratio * factors[3]
     out[m + 3] = whole * n[10] * factors[5]
+    out[m + 4] = whole * n[11] * factors[6]
     for i in range(rows.shafts.shape[1]):
-        out[m + 4 + i] = whole * factors[4] * rows.shafts[j, i]
-    first = m + 4 + rows.shafts.shape[1]
+        out[m + 5 + i] = whole * factors[4] * rows.shafts[j, i]
+    first = m + 5 + rows.shafts.shape[1]
     for i in range(4):
         out[first + i] = ratio * rows.turned[j, i]
     return float(whole * (n[0] + ratio * (rest * n[8] - slope * too_weak)))
@@ -114,7 +118,7 @@ def _bent(rows: RowArrays, j: int, theta: FloatArray, prior: PriorArrays, factor
 @njit(cache=True, nogil=True, error_model="numpy")
 def fill_bent(rows: RowArrays, theta: FloatArray, prior: PriorArrays, out: FloatArray) -> None:
     """Variances (K, J) of ``rows`` for particles ``theta`` (K, 14) that come from answers bending."""
-    factors = np.empty(6)
+    factors = np.empty(7)
     for k in range(theta.shape[0]):
         _factors(theta[k], prior, factors)
         for j in range(rows.plane.shape[0]):
@@ -123,10 +127,10 @@ def fill_bent(rows: RowArrays, theta: FloatArray, prior: PriorArrays, out: Float
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def fill_rows(rows: RowArrays, theta: FloatArray, prior: PriorArrays, offset: FloatArray, matrix: FloatArray) -> None:
-    """Offsets (K, J) and matrices (K, J, m + 15 + 2 n), zero before, of particles ``theta`` (K, 14)."""
+    """Offsets (K, J) and matrices (K, J, m + 17 + 2 n), zero before, of particles ``theta`` (K, 14)."""
     m = rows.weight.shape[1]
     shafts = rows.shafts.shape[1]
-    factors, row = np.empty(6), np.empty(m + _OWN + shafts)
+    factors, row = np.empty(7), np.empty(m + _OWN + shafts)
     for k in range(theta.shape[0]):
         _factors(theta[k], prior, factors)
         for j in range(rows.plane.shape[0]):
@@ -137,10 +141,11 @@ def fill_rows(rows: RowArrays, theta: FloatArray, prior: PriorArrays, offset: Fl
             out[m + 1 + plane] = row[m + 1]
             out[m + 3 + plane] = row[m + 2]
             for i in range(4):
-                out[m + 5 + 4 * plane + i] = row[m + 4 + shafts + i]
+                out[m + 5 + 4 * plane + i] = row[m + 5 + shafts + i]
             out[m + 13 + plane] = row[m + 3]
+            out[m + 15 + plane] = row[m + 4]
             for i in range(shafts):
-                out[m + 15 + 2 * i + plane] = row[m + 4 + i]
+                out[m + 17 + 2 * i + plane] = row[m + 5 + i]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -201,12 +206,12 @@ def log_evidence(
     shared, size = m + 1, m + shafts + (_OWN if turning else _UNTURNED)
     total = 2 * size - shared
     gram, right = np.empty((2, size, size)), np.empty((2, size))
-    whole, side, factors, row = np.empty((total, total)), np.empty(total), np.empty(6), np.empty(m + shafts + _OWN)
+    whole, side, factors, row = np.empty((total, total)), np.empty(total), np.empty(7), np.empty(m + shafts + _OWN)
     for k in range(theta.shape[0]):
         _factors(theta[k], prior, factors)
         archer = exp(2.0 * theta[k, _SCATTER])
         apart = factors[4] ** 2
-        misled = 1.0 if theta[k, _MISLED] < prior.misled else 0.0
+        misled = 1.0 if theta[k, _MISLED] < prior.misled[0] else 0.0
         gram[:], right[:] = 0.0, 0.0
         left = 0.0
         for j in range(value.shape[0]):

@@ -73,7 +73,7 @@ class Health:
 
 @dataclass(frozen=True, slots=True)
 class Particles:
-    """Equally weighted draws from the posterior: theta (S, 14), linear latents u (S, m + 15 + 2 n)."""
+    """Equally weighted draws from the posterior: theta (S, 14), linear latents u (S, m + 17 + 2 n)."""
 
     theta: FloatArray
     latents: FloatArray
@@ -149,7 +149,7 @@ def _solve(residual: FloatArray, matrix: FloatArray, variance: FloatArray) -> _S
 
 
 def _draw_latents(solved: _Solved, noise: FloatArray) -> FloatArray:
-    """One draw (K, m + 15 + 2 n) of the latents of every particle; ``noise`` is standard normal and is used up."""
+    """One draw (K, m + 17 + 2 n) of the latents of every particle; ``noise`` is standard normal and is used up."""
     if len(solved.reached):
         # C C^T is the information matrix and C h = right, so C^-T (h + noise) has its mean and covariance.
         upper = np.swapaxes(solved.cholesky, 1, 2)
