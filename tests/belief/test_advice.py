@@ -9,13 +9,13 @@ import pytest
 
 from spinewright.advice import Advice, Move, MoveKind, Refused, Situation, advise, explain, ground_for, shots_to_know
 from spinewright.advice.budget import added_risk
-from spinewright.advice.choosing import candidate_moves
-from spinewright.advice.gates import gate
+from spinewright.advice.choosing import _nothing_else, candidate_moves
+from spinewright.advice.gates import FAILED, HIDES, gate
 from spinewright.advice.moves import rest_move
 from spinewright.advice.phrases import Style, move_phrase
 from spinewright.advice.trimming import Lines
 from spinewright.advice.weighing import GOOD_GAP, too_short, work_left
-from spinewright.belief import FURTHER_SD, GAP_DISTANCE
+from spinewright.belief import FURTHER_SD, GAP_DISTANCE, Cause, CauseShare
 from spinewright.equipment import Head, HeadKind, Purpose, Setup, TimeAtHand
 from spinewright.evidence import NockReading, NockSeries, Seen, Tear
 from spinewright.units import Hand, System
@@ -378,7 +378,7 @@ def test_a_fault_is_put_right_even_before_a_match() -> None:
     assert advice_on(situation_of(touched, time=TimeAtHand.MATCH_TOMORROW)).why == "contact found"
 
 
-def test_the_rest_does_not_stray_nor_hide_a_wrong_spine() -> None:
+def test_the_rest_does_not_stray() -> None:
     strayed = moved_rest(START, -7 / 64)
     history = history_of(START, (START, strayed), [walk((-4.5, -1.8), shots=8), walk((-4.0, -1.8), shots=8)])
     situation = situation_of(history)
@@ -388,6 +388,30 @@ def test_the_rest_does_not_stray_nor_hide_a_wrong_spine() -> None:
     told = {n: gate(move, situation, advice.diagnosis, lines) for n, move in further.items() if move is not None}
     assert "stray too far" in told[2]
     assert "stray too far" not in told[0.5]
+
+
+def test_the_rest_hides_a_wrong_spine_only_where_nothing_else_is_likely_to_help() -> None:
+    situation = situation_of(checked_weak())
+    advice = advice_on(situation)
+    surely = (CauseShare(Cause.SPINE, 0.9, (0.0, 0.0), (0.0, 0.0), (0.0, 0.0)),)
+    sure = replace(advice.diagnosis, causes=surely)
+    weighed = (advice.move, *advice.others)
+    [aside, *_] = [w for w in weighed if w.move.kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_BOTH)]
+    assert gate(aside.move, situation, sure, Lines(advice.belief, situation)) == HIDES
+    refused = {aside.move: HIDES}
+    cures = [w for w in weighed if w.move.kind in (MoveKind.CUT, MoveKind.POINT, MoveKind.BOLTS)]
+    rest = [w for w in weighed if w not in cures]
+    assert any(w.worth > 0.0 and w.better > 0.9 for w in cures)
+    assert not _nothing_else(situation, weighed, refused, {})
+    assert _nothing_else(situation, rest, refused, {}) == {aside.move}
+    assert _nothing_else(situation, weighed, refused, {w.move: FAILED for w in cures}) == {aside.move}
+    assert _nothing_else(situation, [*rest, *(replace(w, better=0.1) for w in cures)], refused, {}) == {aside.move}
+    assert not _nothing_else(replace(situation, purpose=Purpose.FIXED_BLADES), rest, refused, {})
+    told = " ".join(explain(replace(advice, move=aside, why="only the rest"), situation, System.METRIC).why)
+    assert "hides it" in told
+    assert "with broadheads it shows" in told
+    assert "falls under 25 mm" in told
+    assert told.count("the rest can hide") == 0, "said once"
 
 
 def test_the_last_prediction_is_told_once() -> None:

@@ -10,7 +10,7 @@ import numpy as np
 from spinewright.advice.budget import added_risk, over_budget, spent_so_far, stiffens_for_good
 from spinewright.advice.diagnosis import MOST_SHOTS, Diagnosis, diagnose
 from spinewright.advice.first_things import first_things, shots_here
-from spinewright.advice.gates import gate
+from spinewright.advice.gates import HIDES, gate
 from spinewright.advice.moves import Move, MoveKind, changes, further, probes, rest_where, shoot, step_back, uncut
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines, trims
@@ -25,7 +25,7 @@ from spinewright.belief import (
     check_last,
     count_checkable,
 )
-from spinewright.equipment import Setup, TimeAtHand
+from spinewright.equipment import Purpose, Setup, TimeAtHand
 from spinewright.evidence import Visit, bow_check_state
 from spinewright.units import INCH
 
@@ -134,9 +134,13 @@ def advise(situation: Situation, ground: Ground) -> Advice:
     judged = judge(situation, lines, moves)
     follow = [w.move for w in judged if w.move not in later and _likely_enough(w)]
     weighed = weigh(situation, lines, judged, follow, rng)
+    hiding = _nothing_else(situation, weighed, refused, later)
+    refused = {move: reason for move, reason in refused.items() if move not in hiding}
     marked = situation if situation.safe_length is not None else replace(situation, safe_length=0.0)
     refused_marked = _refusals(lines, marked, diagnosis, moves, spent)
     chosen, why = _choose(situation, diagnosis, weighed, refused, refused_marked)
+    if chosen.move in hiding:
+        why = "only the rest"
     if chosen.move.kind is MoveKind.SHOOT:  # what is known of where fletched ones go spares some of them
         chosen = replace(chosen, move=walk_of(belief, round(chosen.move.amount)))
     return Advice(
@@ -183,6 +187,21 @@ def _refusals(
         if reason:
             refused[move] = reason
     return refused
+
+
+def _nothing_else(
+    situation: Situation, weighed: Sequence[Weighed], refused: dict[Move, str], later: dict[Move, str]
+) -> frozenset[Move]:
+    """Moves of the rest that hide a wrong spine, where nothing that is allowed of the arrow is likely to mend it.
+
+    With fixed blades a hidden spine is no tune, so there none.
+    """
+    mending = (MoveKind.CUT, MoveKind.POINT, MoveKind.BOLTS)
+    if situation.purpose is Purpose.FIXED_BLADES or any(
+        w.move.kind in mending and w.move not in later and w.worth > 0.0 and _likely_enough(w) for w in weighed
+    ):
+        return frozenset()
+    return frozenset(move for move, reason in refused.items() if reason == HIDES)
 
 
 def _small_cut_reason(lines: Lines, now: Setup, move: Move) -> str:

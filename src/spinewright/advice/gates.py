@@ -15,8 +15,9 @@ from spinewright.belief import Cause, count_checkable
 from spinewright.equipment import Limit, LimitState, Setup, TimeAtHand, safety_limits
 from spinewright.evidence import bow_check_state, contact_check_state
 
-__all__ = ["checks_clean", "checks_done", "gate"]
+__all__ = ["HIDES", "checks_clean", "checks_done", "gate"]
 
+HIDES = "the gap is most likely the arrow's, and the rest would only hide a wrong spine"
 NO_MARK = "the shortest safe length has not been marked on the arrow at full draw, facing a backstop, with a helper"
 NOT_CHECKED = "no prediction has been checked yet; a change that can be put back comes first"
 FAILED = "the last prediction did not come true; a change that can be put back comes first, to learn from"
@@ -138,7 +139,7 @@ def _sideways(move: Move, situation: Situation, diagnosis: Diagnosis) -> Iterato
     spine = next(s.probability for s in diagnosis.causes if s.cause is Cause.SPINE)
     far = np.hypot(*diagnosis.gap.middle) > 2 * GOOD_GAP
     if far and spine > SURELY_SPINE and count_checkable(situation.history) > 0:
-        yield "the gap is most likely the arrow's, and the rest would only hide a wrong spine"
+        yield HIDES
 
 
 def _height(move: Move, situation: Situation) -> Iterator[str]:

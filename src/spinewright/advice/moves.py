@@ -87,8 +87,9 @@ REST_STEPS = tuple(INCH * thousandths / 1000 for thousandths in (3, 5, 8, 11, 16
 #: How far from the recorded centre shot the rest may be trimmed [m], by what is shot: common practice, no published
 #: source, and people's limits differ from a sixteenth to an eighth of an inch (docs/decisions/0004).
 STRAY = MappingProxyType({Purpose.TARGET: INCH / 8, Purpose.FIXED_BLADES: INCH / 16})
-#: How far rest and nock point may each be moved in height [m]: from memory; beyond it something else is wrong.
-STRAY_HEIGHT = INCH / 8
+#: How far rest and nock point may each be moved in height [m]: from memory (nock points are tied from level to half an
+#: inch above, and bows are set up near an eighth to a quarter); beyond it something else is wrong.
+STRAY_HEIGHT = 3 * INCH / 16
 #: How far a probe moves the rest to see what the physics answers [m]; the answer is along a straight line.
 _PROBE = 0.5e-3
 #: The usual cut, and the last small one (common practice).

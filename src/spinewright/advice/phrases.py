@@ -34,6 +34,11 @@ class Style:
         digits = 1 if self.system is System.INCH else 0
         return show(abs(value), Kind.LENGTH, self.system, digits=digits)
 
+    @property
+    def tuned(self) -> str:
+        """The gap that counts as tuned."""
+        return "an inch" if self.system is System.INCH else "25 mm"
+
     def distance(self, value: float) -> str:
         """A distance to a target, in whole yards or metres."""
         return show(value, Kind.DISTANCE, self.system, digits=0)

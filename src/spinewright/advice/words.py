@@ -177,29 +177,30 @@ def _why(advice: Advice, situation: Situation, style: Style) -> list[str]:
     if advice.why == "archer":
         found.append(
             f"At this scatter (about {style.length(diagnosis.scatter[0])} to each side at 20 yd) it would take "
-            f"{diagnosis.shots_needed} bare and as many fletched to know the gap to an inch: the test shows the archer."
+            f"{diagnosis.shots_needed} bare and as many fletched to know the gap to {style.tuned}: the test shows the "
+            "archer."
         )
     if advice.why == "bow wrong":
         items = ", ".join(bow_check_state(situation.history.bow_check).wrong)
         found.append(f"The bow check found: {items}.")
     if advice.why == "within":
         found.append(
-            f"That the gap is under an inch at 20 yd is {chance(diagnosis.within)}; bare and fletched touching "
+            f"That the gap is under {style.tuned} at 20 yd is {chance(diagnosis.within)}; bare and fletched touching "
             "there is a finished tune for most."
         )
-        found += _hidden(advice, situation)
+        found += _hidden(advice, situation, style)
         found.append(
             "Log these settings as good and shoot your own fletched group; for more, step back to 30 and 40 yd, which "
             "magnifies what the rest still does."
         )
     if advice.why in ("no better", "hidden travel", "out of reach"):
         found.append(
-            f"That the gap is under an inch is {chance(diagnosis.within)}, and no change within reach is expected to "
-            "gain more than it costs."
+            f"That the gap is under {style.tuned} is {chance(diagnosis.within)}, and no change within reach is "
+            "expected to gain more than it costs."
         )
-    if advice.why in ("within", "no better", "worth"):
+    if advice.why in ("within", "no better", "worth", "only the rest"):
         found += _against_the_table(advice, style)
-    if advice.why == "worth":
+    if advice.why in ("worth", "only the rest"):
         found += _worth(advice, situation, style)
     found += _blocked(advice)
     return found
@@ -259,6 +260,11 @@ _RULES: dict[str, tuple[str, ...]] = {
     "rest unknown": (
         "The rest was moved by clicks of unknown size, so where it stands and what a move does cannot be told.",
     ),
+    "only the rest": (
+        "The arrow is most likely wrong, but no change of it that is allowed is likely to mend that: the rest takes up "
+        "the gap and hides it.",
+        "With field points that costs little; with broadheads it shows, and an arrow that fits the bow is the cure.",
+    ),
     "odd": (
         "One bare shaft keeps apart from its fellows; turning its nock or leaving it out costs less than any change.",
     ),
@@ -269,15 +275,15 @@ _RULES: dict[str, tuple[str, ...]] = {
 }
 
 
-def _hidden(advice: Advice, situation: Situation) -> list[str]:
+def _hidden(advice: Advice, situation: Situation, style: Style) -> list[str]:
     """Whether the rest, away from its start, hides a wrong spine; and what limb bolts out of place still owe."""
     start, now = situation.history.start, situation.now
     found = []
     if advice.move.spine_within < 0.5 and (now.rest_y, now.rest_z) != (start.rest_y, start.rest_z):
         found.append(
             "The rest stands away from its start and most likely hides a wrong spine: back there the gap would be "
-            f"under an inch in only {100 * advice.move.spine_within:.0f} of 100 plausible cases. With field points "
-            "that costs little; with broadheads it shows."
+            f"under {style.tuned} in only {100 * advice.move.spine_within:.0f} of 100 plausible cases. With field "
+            "points that costs little; with broadheads it shows."
         )
     if now.bolt_turns != start.bolt_turns:
         found.append("The limb bolts do not stand where they began; that is part of this tune.")
@@ -302,7 +308,7 @@ def _worth(advice: Advice, situation: Situation, style: Style) -> list[str]:
     reversible = not chosen.move.cannot_undo and chosen.move.after is not None
     found = [
         f"Of what is allowed it promises most for its cost: the gap gets smaller in {100 * chosen.better:.0f} of "
-        f"100 plausible cases and falls under an inch in {100 * chosen.within:.0f} "
+        f"100 plausible cases and falls under {style.tuned} in {100 * chosen.within:.0f} "
         f"(now {100 * advice.diagnosis.within:.0f})."
     ]
     if reversible:
@@ -317,7 +323,8 @@ def _worth(advice: Advice, situation: Situation, style: Style) -> list[str]:
         found.append(
             f"For fixed blades the aim is a slightly stiff reading: bare a little to the {style.side(1.0)} and high."
         )
-    if chosen.move.kind is MoveKind.REST_SIDEWAYS and chosen.spine_within < chosen.within - 0.15:
+    hides = chosen.move.kind is MoveKind.REST_SIDEWAYS and chosen.spine_within < chosen.within - 0.15
+    if hides and advice.why == "worth":
         found.append(
             "Mind that the rest can hide a wrong spine: with field points it costs little, with heads it shows."
         )
@@ -329,7 +336,7 @@ def _blocked(advice: Advice) -> list[str]:
     if any(weighed.move.kind is MoveKind.CUT for weighed in (advice.move, *advice.others)):
         return []
     for refused in advice.refused:
-        if refused.move.kind is MoveKind.CUT and advice.why in ("worth", "no better"):
+        if refused.move.kind is MoveKind.CUT and advice.why in ("worth", "only the rest", "no better"):
             return [f"No cut now: {refused.reason}."]
     return []
 
