@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from benchmarks.virtual_range.adviser import THOROUGH
 from benchmarks.virtual_range.campaign import on_cluster, on_cores, run, with_hand_rule
 from benchmarks.virtual_range.glance import glance
 from benchmarks.virtual_range.playing import ADVISER, HAND, jobs_for
@@ -39,7 +40,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if all(HAND in r["scores"] and ADVISER in r["scores"] for r in records):
         print(goal_table(records))
         if asked.page is not None:
-            command = f"python -m benchmarks.virtual_range --worlds {asked.worlds} --ablated {asked.ablated}"
+            command = (
+                f"python -m benchmarks.virtual_range --worlds {asked.worlds} --first-seed {asked.first_seed} "
+                f"--ablated {asked.ablated}"
+            )
             write_proof(records, asked.page, command, (asked.bows, asked.particles))
     elif asked.page is not None:
         print("the page needs both players in every world: leave --players out once", file=sys.stderr)
@@ -58,8 +62,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--first-seed", type=int, default=1000)
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="processes on this machine")
     parser.add_argument("--dask", metavar="ADDRESS", help="address of a Dask scheduler, instead of processes here")
-    parser.add_argument("--bows", type=int, default=100)
-    parser.add_argument("--particles", type=int, default=150)
+    parser.add_argument("--bows", type=int, default=THOROUGH.bows)
+    parser.add_argument("--particles", type=int, default=THOROUGH.particles)
     parser.add_argument("--seed", type=int, default=20, help="of the adviser's own draws")
     parser.add_argument("--results", type=Path, default=ROOT / "out" / "range.jsonl", help="taken up again when there")
     parser.add_argument("--page", type=Path, default=None, help="write the proof there (docs/proof.md)")

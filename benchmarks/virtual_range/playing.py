@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from benchmarks.virtual_range.adviser import QUICK, Adviser
+from benchmarks.virtual_range.adviser import THOROUGH, Adviser
 from benchmarks.virtual_range.bench import Player
 from benchmarks.virtual_range.hand_rule import HandRule
 from benchmarks.virtual_range.hunt import MOST_STEPS, hunt
@@ -45,7 +45,7 @@ class Job:
     kind: WorldKind
     hand: Hand = Hand.RIGHT
     parts: tuple[Without, ...] = ()
-    settings: BeliefSettings = QUICK
+    settings: BeliefSettings = THOROUGH
     most_steps: int = MOST_STEPS
     best: bool = True
     players: tuple[str, ...] = (HAND, ADVISER)
@@ -71,7 +71,7 @@ class Job:
         return (*alone, *(replace(self, players=(), parts=(p,)) for p in self.parts))
 
 
-def jobs_for(worlds: int, first_seed: int, ablated: int, settings: BeliefSettings = QUICK) -> list[Job]:
+def jobs_for(worlds: int, first_seed: int, ablated: int, settings: BeliefSettings = THOROUGH) -> list[Job]:
     """So many worlds, kinds in turn by their shares; the first ``ablated`` are played by every ablation too."""
     turns = [kind for k in range(max(_SHARES.values())) for kind, share in _SHARES.items() if _falls(k, share)]
     parts = parts_to_leave_out()

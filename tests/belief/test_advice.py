@@ -14,12 +14,12 @@ from spinewright.advice.gates import FAILED, HIDES, gate
 from spinewright.advice.moves import rest_move
 from spinewright.advice.phrases import Style, move_phrase
 from spinewright.advice.trimming import Lines
-from spinewright.advice.weighing import GOOD_GAP, too_short, work_left
-from spinewright.belief import FURTHER_SD, GAP_DISTANCE, Cause, CauseShare
+from spinewright.advice.weighing import GOOD_GAP, judge, too_short, weigh, work_left
+from spinewright.belief import FURTHER_SD, GAP_DISTANCE, Cause, CauseShare, believe
 from spinewright.equipment import Head, HeadKind, Purpose, Setup, TimeAtHand
 from spinewright.evidence import NockReading, NockSeries, Seen, Tear
 from spinewright.units import Hand, System
-from tests.belief.advising import QUICK, START, WEAK, advice_on, checked_weak, situation_of, walk
+from tests.belief.advising import QUICK, START, WEAK, advice_on, checked_weak, moves_of, situation_of, walk
 from tests.belief.benches import (
     BOW_CHECK,
     CONTACT_CHECK,
@@ -395,13 +395,14 @@ def test_the_rest_hides_a_wrong_spine_only_where_nothing_else_is_likely_to_help(
     advice = advice_on(situation)
     surely = (CauseShare(Cause.SPINE, 0.9, (0.0, 0.0), (0.0, 0.0), (0.0, 0.0)),)
     sure = replace(advice.diagnosis, causes=surely)
-    weighed = (advice.move, *advice.others)
+    lines = Lines(advice.belief, situation)
+    weighed = [replace(w, worth=90.0) for w in judge(situation, lines, moves_of(advice))]
     [aside, *_] = [w for w in weighed if w.move.kind in (MoveKind.REST_SIDEWAYS, MoveKind.REST_BOTH)]
-    assert gate(aside.move, situation, sure, Lines(advice.belief, situation)) == HIDES
+    assert gate(aside.move, situation, sure, lines) == HIDES
     refused = {aside.move: HIDES}
     cures = [w for w in weighed if w.move.kind in (MoveKind.CUT, MoveKind.POINT, MoveKind.BOLTS)]
     rest = [w for w in weighed if w not in cures]
-    assert any(w.worth > 0.0 and w.better > 0.9 for w in cures)
+    assert any(w.better > 0.9 for w in cures)
     assert not _nothing_else(situation, weighed, refused, {})
     assert _nothing_else(situation, rest, refused, {}) == {aside.move}
     assert _nothing_else(situation, weighed, refused, {w.move: FAILED for w in cures}) == {aside.move}
@@ -412,6 +413,17 @@ def test_the_rest_hides_a_wrong_spine_only_where_nothing_else_is_likely_to_help(
     assert "with broadheads it shows" in told
     assert "falls under 25 mm" in told
     assert told.count("the rest can hide") == 0, "said once"
+
+
+def test_what_a_move_is_worth_does_not_hang_on_what_was_weighed_before_it() -> None:
+    situation = situation_of(WEAK)
+    ground = ground_for(situation, QUICK)
+    lines = Lines(believe(ground, situation.history, situation.archer), situation)
+    moves = [m for m in candidate_moves(situation) if m.after is not None]
+    judged = judge(situation, lines, moves)
+    there, back = (weigh(situation, lines, way, moves, np.random.default_rng(3)) for way in (judged, judged[::-1]))
+    assert {w.move: w.worth for w in there} == {w.move: w.worth for w in back}
+    assert len({w.worth for w in there}) > 5
 
 
 def test_the_last_prediction_is_told_once() -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from spinewright.advice import Advice, Move, MoveKind, Situation, choosing, explain
+from spinewright.advice.choosing import _near_enough
 from spinewright.advice.diagnosis import MOST_SHOTS, Diagnosis, diagnose
 from spinewright.advice.first_things import ENOUGH
 from spinewright.advice.gates import FAILED, gate
@@ -112,9 +113,9 @@ def test_a_failed_prediction_bars_cuts_until_another_one_came_true() -> None:
 
 
 def test_after_a_change_that_did_something_else_entirely_no_cut_is_proposed() -> None:
-    # invented: a sixty-fourth at the rest, and the holes went six inches further out
+    # invented: a sixty-fourth at the rest sideways, and the holes went six inches up
     setups = (START, moved_rest(START, 1 / 64))
-    history = history_of(START, setups, [walk((-4.0, -1.6), shots=8), walk((-10.0, -1.6), shots=8)])
+    history = history_of(START, setups, [walk((-4.0, -1.6), shots=8), walk((-4.0, 4.4), shots=8)])
     situation = situation_of(history)
     advice = advice_on(situation)
     assert advice.diagnosis.checked is not None
@@ -140,6 +141,25 @@ def test_holes_that_come_together_against_the_prediction_are_shot_once_more() ->
     assert (first.move.move.kind, first.why) == (MoveKind.SHOOT, "once more")
     assert "one more walk with nothing changed" in " ".join(explain(first, _jumped(1), System.INCH).why)
     assert again.why != "once more"
+
+
+def test_one_walk_alone_is_called_tuned_only_where_it_is_near_sure() -> None:
+    situation = situation_of(history_of(START, [START], [walk((0.4, 0.2), spread=0.4)]), archer=bench_archer(0.4))
+    first = advice_on(situation)
+    stop = replace(first.move, move=Move(MoveKind.STOP, None, 0.0, 0.0))
+    walks = first.diagnosis.reading
+    assert walks is not None
+    found = {}
+    for within, shot in ((0.85, 1), (0.85, 2), (0.95, 1)):
+        told = replace(first.diagnosis, within=within, checked=None, conflict=False, reading=replace(walks, walks=shot))
+        found[within, shot] = _near_enough(situation, told, stop)
+    assert found[0.85, 1][1] == "one walk"
+    assert found[0.85, 1][0].move.kind is MoveKind.SHOOT
+    assert {found[0.85, 2][1], found[0.95, 1][1]} == {"check again"}
+    told = replace(first.diagnosis, within=0.85, checked=None, conflict=False)
+    assert _near_enough(replace(situation, time=TimeAtHand.SHORT), told, stop)[1] == "within"
+    told_why = " ".join(explain(replace(first, why="one walk"), situation, System.INCH).why)
+    assert "one walk can lie well by chance" in told_why
 
 
 def test_a_prediction_is_told_in_full_once_and_in_short_after() -> None:

@@ -37,6 +37,9 @@ PERHAPS, KNOWING_SHOTS = 0.35, 3
 
 #: Sure enough to stop: the gap is under GOOD_GAP with this probability.
 SURE = 0.8
+#: One walk with a setup is enough for 'tuned' from this on (judgement; below it one such end in five was wrong on the
+#: range, docs/decisions/0004).
+BEYOND_ONE_WALK = 0.9
 #: A change must make the gap smaller with at least this probability: what is lost for good, what can be put back, and
 #: the rest, where either way may have to be tried (common practice).
 LIKELY, LIKELY_PROBE, LIKELY_REST = 0.6, 0.4, 0.35
@@ -262,11 +265,12 @@ def _first(
 
 
 def _near_enough(situation: Situation, diagnosis: Diagnosis, stop: Weighed) -> tuple[Weighed, str]:
-    """Tuned, as far as the shots say; after a change that did not come as foretold only once they were repeated."""
+    """Tuned, as far as the shots say; on one walk only where it is near sure and came as foretold, else shot again."""
     reading, checked = diagnosis.reading, diagnosis.checked
     missed = checked is not None and not checked.came_true and checked.after == situation.now
-    if missed and reading is not None and reading.walks < 2 and situation.time is not TimeAtHand.SHORT:
-        return replace(stop, move=shoot(CHECKING_SHOTS), worth=0.0), "once more"
+    once = reading is not None and reading.walks < 2 and situation.time is not TimeAtHand.SHORT
+    if once and (missed or diagnosis.within < BEYOND_ONE_WALK):
+        return replace(stop, move=shoot(CHECKING_SHOTS), worth=0.0), "once more" if missed else "one walk"
     if diagnosis.conflict:
         return stop, "conflict, yet near"
     return _check_again(situation, stop) or (stop, "within")

@@ -123,12 +123,12 @@ def weigh(
     rng: np.random.Generator,
 ) -> tuple[Weighed, ...]:
     """Every move with its worth, best first; follow-ups are those that may be made ``later``."""
-    ahead = _Ahead(situation, lines, [m for m in later if m.after is not None])
+    ahead = _Ahead(situation, lines, [m for m in later if m.after is not None], rng)
     stop = ahead.stop(ahead.here)
 
     def worth(move: Move, looks: int) -> float:
         landed = ahead.here if move.after is None else ahead.draws(move.after)
-        return stop - (_cost(move) + ahead.left_after(move, landed, rng, looks=looks))
+        return stop - (_cost(move) + ahead.left_after(move, landed, looks=looks))
 
     weighed = sorted((replace(one, worth=worth(one.move, 1)) for one in judged), key=lambda w: -w.worth)
     if LOOK_AHEAD > 1:
@@ -155,8 +155,11 @@ class _Draws:
 class _Ahead:
     """What may follow a move and one walk: stopping, or any change of ``follow`` and any trim of the rest."""
 
-    def __init__(self, situation: Situation, lines: Lines, follow: Sequence[Move]) -> None:
+    def __init__(self, situation: Situation, lines: Lines, follow: Sequence[Move], rng: np.random.Generator) -> None:
         self._belief, self._aim, self._lines, self._now = lines.belief, situation.aim, lines, situation.now
+        # Every move is dealt the same results, evenly over the draws: so chance does not decide between two moves.
+        self._place = rng.random()
+        self._chance = rng.standard_normal((RESULTS, 2))
         self.here = self.draws(situation.now)
         self._shafts = lines.belief.same_shafts()
         built = [m for m in follow if m.kind not in TRIMS]
@@ -181,14 +184,14 @@ class _Ahead:
     def _work(self, landed: _Draws) -> FloatArray:
         return work_left(landed.gap, self._aim) + SPINE_SHARE * work_left(landed.spine, self._aim)
 
-    def left_after(self, move: Move, landed: _Draws, rng: np.random.Generator, *, looks: int) -> float:
+    def left_after(self, move: Move, landed: _Draws, *, looks: int) -> float:
         """Expected minutes after ``move``: over results of its walk, the best follow-up's minutes and work left.
 
         With two ``looks`` another walk and another follow-up are foreseen after that.
         """
         if move.kind is MoveKind.STOP or not LOOK_AHEAD:
             return self.stop(landed)
-        weight = self._weights(landed, self._walk(move), np.full(len(self._shafts), 1.0), RESULTS, rng)
+        weight = self._weights(landed, self._walk(move), np.full(len(self._shafts), 1.0), RESULTS)
         options, minutes = self._options(landed)
         left = weight @ options.T + minutes
         best = np.min(left, axis=1)
@@ -197,7 +200,7 @@ class _Ahead:
             for k in range(FEWER_RESULTS):
                 choice = int(np.argmin(left[k]))
                 then = self._followed(landed, choice)
-                again = self._weights(then, walk, weight[k], FEWER_RESULTS, rng)
+                again = self._weights(then, walk, weight[k], FEWER_RESULTS)
                 further, cost = self._options(then)
                 after = minutes[choice] + float(np.mean(np.min(again @ further.T + cost, axis=1)))
                 best[k] = min(best[k], after) if minutes[choice] else best[k]
@@ -216,14 +219,13 @@ class _Ahead:
         aim = hypot(self._belief.aim.sd, CHANGED_AIM)
         return _walk_sd(self._belief, CHECKING_SHOTS, _beside(self._belief, CHECKING_SHOTS, aim), aim), 1.0
 
-    def _weights(
-        self, landed: _Draws, walk: tuple[FloatArray, float], prior: FloatArray, results: int, rng: np.random.Generator
-    ) -> FloatArray:
+    def _weights(self, landed: _Draws, walk: tuple[FloatArray, float], prior: FloatArray, results: int) -> FloatArray:
         """(R, S) weights of the draws, ``prior`` (S,) before, after each of so many results of a walk."""
         sd, share = walk
         shown = landed.gap + share * self._shafts  # the same shafts come back, so they are not averaged out
-        true = rng.choice(len(sd), size=results, p=prior / prior.sum())
-        seen = shown[true] + sd[true, None] * rng.standard_normal((results, 2))
+        reached = np.cumsum(prior) / prior.sum()
+        true = np.minimum(np.searchsorted(reached, (self._place + np.arange(results)) / results), len(sd) - 1)
+        seen = shown[true] + sd[true, None] * self._chance[:results]
         log_weight = -0.5 * np.sum((seen[:, None, :] - shown) ** 2, axis=2) / sd**2 - 2 * np.log(sd)
         weight = prior * np.exp(log_weight - log_weight.max(axis=1, keepdims=True))
         return np.asarray(weight / weight.sum(axis=1, keepdims=True))

@@ -245,6 +245,10 @@ _RULES: dict[str, tuple[str, ...]] = {
         "These shots are near enough, but the last change did not do what was foretold, so they may only lie well: one "
         "more walk with nothing changed, before it is called tuned.",
     ),
+    "one walk": (
+        "One walk says that it is near enough, and one walk can lie well by chance: one more with nothing changed, "
+        "before it is called tuned.",
+    ),
     "not sure yet": (
         "The gap may well be small enough already, and no change is worth its work as long as that is open: more shots "
         "with nothing changed settle it.",
