@@ -12,6 +12,7 @@ import pytest
 from spinewright.cli.log_entries import event_from
 from spinewright.equipment import DrawCurve, ForceReading
 from spinewright.errors import InputError
+from spinewright.evidence import Visit
 from spinewright.outlook.small_changes import slips
 from spinewright.units import FOOT, INCH, POUND_FORCE, YARD, Hand, System
 from spinewright.workflow import OpenBench, with_event
@@ -140,10 +141,11 @@ def test_heat_and_shots_are_answered() -> None:
     assert any("about every 200" in one for one in asked("recheck", shots="40").sentences)
 
 
+@pytest.mark.parametrize("system", list(System))
 @pytest.mark.parametrize("hand", list(Hand))
-def test_the_paper_log_becomes_the_entry_it_says(hand: Hand) -> None:
-    bench = example(hand)
-    table = asked("recheck", bench, arrow=LINES, distance="30 yd", target="fresh foam").tables[-1]
+def test_the_paper_log_becomes_the_entry_it_says(hand: Hand, system: System) -> None:
+    bench = example(hand, system)
+    table = asked("recheck", bench, arrow=LINES, distance="20 yd", target="fresh foam").tables[-1]
     typed = "\n".join(str(row[0]) for row in table.rows).replace("\\\n", " ")
     words = shlex.split(typed)
     assert words[:4] == ["spinewright", "log", "FILE", "shots"]
@@ -153,7 +155,10 @@ def test_the_paper_log_becomes_the_entry_it_says(hand: Hand) -> None:
         held = given[name]
         given[name] = [*held, value] if isinstance(held, list) else value
     after = with_event(bench, event_from("shots", given))
-    holes = {(i.shaft, i.bare): i for i in after.state.history.seen[0].what.impacts}  # type: ignore[union-attr]
+    walk = after.state.history.seen[0].what
+    assert isinstance(walk, Visit)
+    assert walk.distance == pytest.approx(20 * YARD)
+    holes = {(i.shaft, i.bare): i for i in walk.impacts}
     assert len(holes) == 3
     assert holes[7, True].y == pytest.approx(hand.sideways_sign * 2.1 * INCH)
     assert holes[7, True].z == pytest.approx(0.6 * INCH)

@@ -134,3 +134,5 @@ def test_metric_archers_read_metres_beside_the_yards_of_a_fixed_distance() -> No
     assert yards_beside("at 20 yd", System.INCH) == "at 20 yd"
     once = yards_beside("at 20 yd.", System.METRIC)
     assert yards_beside(once, System.METRIC) == once  # said twice it is written once
+    typed = 'log FILE shots --distance "20 yd" --target "bag"'
+    assert yards_beside(typed, System.METRIC) == typed  # a command has to be read again

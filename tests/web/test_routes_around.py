@@ -59,6 +59,13 @@ def test_a_task_is_worked_out_shown_and_kept(server: ServerProcess) -> None:
     assert found["questions"][0]["value"] == LIMIT
 
 
+def test_a_table_without_rows_is_left_out_of_the_page(server: ServerProcess) -> None:
+    assert _worked_out(server, "recheck", {})["state"] == "done"
+    _, page = server.ask("GET", "/b/b1/around/recheck")
+    assert "Nothing to put back" in page
+    assert "<h2>Put back</h2>" not in page
+
+
 def test_a_wrong_answer_is_told_in_one_sentence(server: ServerProcess) -> None:
     job = _worked_out(server, "limits", {"limit": ["nonsense"]})
     assert job["state"] == "failed"

@@ -38,13 +38,14 @@ def yards_beside(text: str, system: System) -> str:
     """``text`` with metres beside yards that stand for a fixed distance: '20 yd (18.3 m)' for metric archers.
 
     Bare and fletched are compared at 20 yd whatever the units (common practice); a metric range's 18 m is another one.
+    What stands between quotation marks is to be typed again and stays as it is.
     """
     if system is not System.METRIC:
         return text
     return _YARDS.sub(lambda found: f"{found[0]} ({float(found[1]) * YARD:.1f} m)", text)
 
 
-_YARDS = re.compile(r"\b(\d+) yd\b(?! \()")
+_YARDS = re.compile(r"\b(\d+) yd\b(?! \()(?![\"'])")
 
 
 def counted(number: float, what: str) -> str:
