@@ -12,11 +12,11 @@ import pytest
 from scipy.integrate import dblquad
 
 from spinewright import logbook
-from spinewright.belief import draw_members
+from spinewright.belief import BeliefSettings, believe, break_ground, draw_members
 from spinewright.equipment import face_named, zone_shares
 from spinewright.errors import InputError
 from spinewright.evidence import Impact, TargetKind, Visit
-from spinewright.outlook import Line
+from spinewright.outlook import Line, some_rows
 from spinewright.outlook.points import (
     ROUNDS,
     Round,
@@ -30,11 +30,13 @@ from spinewright.outlook.points import (
     total_shares,
 )
 from spinewright.units import INCH, YARD, Hand, System
+from spinewright.workflow import OpenBench, with_event
 from spinewright.workflow.around.account import Account
 from spinewright.workflow.around.asks.points import TASK
 from spinewright.workflow.around.keeping import keep_answers
 from spinewright.workflow.around.running import run
 from spinewright.workflow.session_log import log_event
+from spinewright.workflow.situations import situation_of
 from tests.around.benches import asked, example
 
 INDOOR = round_named("18 m")
@@ -201,6 +203,37 @@ def test_left_handers_and_metric_archers_get_the_same_points() -> None:
     for row in (0, 1):
         assert number(metric, 1, row) == pytest.approx(number(usual(), 1, row))
     assert metric.tables[1].rows[1][0] == "12.7 mm"
+
+
+def shot(hand: Hand = Hand.RIGHT) -> OpenBench:
+    """The invented bench with two walks of bare shafts to the weak side; one fletched arrow tells no group."""
+    weak = "right" if hand is Hand.RIGHT else "left"
+    hits = [{"shaft": 1, "state": "fletched", "hole": "centre"}]
+    hits += [{"shaft": 7 + k, "state": "bare", "hole": f"{weak} {size} in"} for k, size in enumerate((2.1, 1.9, 2.3))]
+    walked = example(hand)
+    for _ in range(2):
+        walked = with_event(walked, {"kind": "shots", "distance": "20 yd", "target": "fresh foam", "hits": hits})
+    return walked
+
+
+def test_builds_are_shot_by_the_bows_that_fit_what_was_logged() -> None:
+    before, after = (asked("points", bench, point="125 gr") for bench in (example(), shot()))
+    for row in range(5):  # bare shafts say nothing of how closely the archer shoots
+        assert before.tables[0].rows[row][1] == after.tables[0].rows[row][1]
+    assert number(before, 2, 0) != number(after, 2, 0)
+    assert asked("points", shot(Hand.LEFT), point="125 gr").tables == after.tables
+    # Computed: the same bows, once through the task and once by hand.
+    state = shot().state
+    situation = situation_of(state)
+    belief = believe(break_ground(situation.history, (), (), BeliefSettings(bows=200)), situation.history, state.archer)
+    bows = belief.bows()
+    line = Line.of(state.archer, 50.0)
+    now = np.resize(own_miss(bows.rows(some_rows(len(bows), 40)), state.now, line), 200)
+    scatter = scatter_draws_of(*known_scatter(state.archer, ())[:2], 200, np.random.default_rng(20_240_501))
+    shaft = state.now.build.shaft.outer_diameter
+    best = points_of(round_named("50 m"), build_scatters(scatter, now, np.zeros(200)), shaft)
+    gain = np.median(best - points_of(round_named("50 m"), scatter, shaft))
+    assert number(after, 2, 1)[1] == pytest.approx(gain, rel=1e-9)
 
 
 def test_more_than_the_group_is_wide_cannot_be_won() -> None:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from spinewright.belief import Members
     from spinewright.equipment import Setup
     from spinewright.outlook.points import Round
 
@@ -25,7 +26,8 @@ if TYPE_CHECKING:
 
 __all__ = ["account"]
 
-_BOWS, _DRAWS, _SEED = 40, 200, 20_240_501
+_GROUND, _BOWS = 200, 40  # plausible bows the belief rests on, and how many of them shoot each build
+_DRAWS, _SEED = 200, 20_240_501
 _GROUP = 6  # arrows of the group that is meant
 _MOST_SIZES = 6
 _MOST_ARROWS = 300
@@ -99,8 +101,8 @@ def _rests(shot: _Shot) -> tuple[str, ...]:
         "it.",
         "Faces, distances and arrows are those of the World Archery rule book as remembered; a shaft that touches a "
         "line takes the higher ring. Hold your round's own rules against it.",
-        "What the arrow carries of your mistakes is computed for bows like yours, with mistakes of a stated size; it "
-        "is not measured. Shoot both builds in turns before you believe a few points.",
+        "What the arrow carries of your mistakes is computed on bows that fit everything logged, with mistakes of a "
+        "stated size; it is not measured. Shoot both builds in turns before you believe a few points.",
         "In brackets stands what holds in four cases of five.",
     )
 
@@ -268,13 +270,12 @@ def _build_table(state: BenchState, shot: _Shot, base: FloatArray, builds: list[
     """What builds are worth beside the present one, and the most that forgiveness can buy."""
     import numpy as np
 
-    from spinewright.belief import draw_members
     from spinewright.outlook import Line, Range
     from spinewright.outlook.points import build_scatters, own_miss
 
-    members = draw_members(_BOWS, state.now, state.history.bow_check, np.random.default_rng(_SEED))
     line = Line.of(state.archer, shot.round_.distance)
     try:
+        members = _bows(state)
         missed = [own_miss(members, setup, line) for setup in (state.now, *(one for _, one in builds))]
     except SolveError as error:
         raise InputError(error.step, "ask for a build nearer to yours", Place(field="length")) from error
@@ -293,6 +294,17 @@ def _build_table(state: BenchState, shot: _Shot, base: FloatArray, builds: list[
         tuple(rows),
         "The last row is the most that any choice of shaft, length and point could ever buy; your aim is the rest.",
     )
+
+
+def _bows(state: BenchState) -> Members:
+    """Some of the plausible bows that fit everything logged; before any shot those that are usual."""
+    from spinewright.belief import BeliefSettings, believe, break_ground
+    from spinewright.outlook import some_rows
+    from spinewright.workflow.situations import situation_of
+
+    history = situation_of(state).history
+    bows = believe(break_ground(history, (), (), BeliefSettings(bows=_GROUND)), history, state.archer).bows()
+    return bows.rows(some_rows(len(bows), _BOWS))
 
 
 def _answer(voice: Voice, shot: _Shot, base: FloatArray, last: tuple[float, FloatArray | None, float]) -> str:
