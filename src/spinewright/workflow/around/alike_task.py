@@ -25,7 +25,9 @@ __all__ = ["account"]
 
 _DISTANCE = (5.0, 120.0)  # m
 _WORTH = 0.9  # weight is worth adding when it leaves this share of the spread or less
-_HANDIER = 1.05  # weight that screws in behind the points is handier, so the nocks have to be better by this factor
+#: Weight that screws in behind the points is handier, so the nocks have to be better by this factor: less is
+#: within what a few dozen bows tell.
+_HANDIER = 1.25
 _ALONE = 0.75  # one shaft is named as the odd one when the set without it spreads this share or less
 
 
