@@ -131,6 +131,8 @@ def test_side_by_side_with_cost_mass_and_the_least_allowed() -> None:
     assert {row[6] for row in _table(account, "In order").rows} == {"104.00", "134.50"}
     assert account.plots[0].series
     assert "comes first" in account.answer
+    # Computed: 18 m / 0.9144 m = 19.69 yd; an archer who counts in yards shoots the round at 18 m all the same.
+    assert any("face at 18 m (19.7 yd)" in one for one in account.rests_on)
     assert any("shortest safe length" in caution for caution in account.cautions)
 
 

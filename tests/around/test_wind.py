@@ -176,6 +176,13 @@ def test_words_and_hours_say_the_same(word: str, hour: str) -> None:
     assert cells(blowing(word), 0) == cells(blowing(hour), 0)
 
 
+def test_a_distance_is_called_as_it_is_where_it_is_shot() -> None:
+    account = asked("wind", wind="3 m/s", distances="30, 50 m")
+    said = [str(row[0]["text"]) for row in account.tables[0].rows if isinstance(row[0], dict)]
+    assert said == ["30 m (32.8 yd)", "50 m (54.7 yd)"]  # computed: 30 / 0.9144 and 50 / 0.9144
+    assert "at 50 m (54.7 yd)" in account.answer
+
+
 def test_metric_archers_get_the_same_numbers_in_their_units() -> None:
     given = {"wind": "10 mph", "from": "left", "distances": "20, 60 yd"}
     metric = asked("wind", example(Hand.RIGHT, System.METRIC), **given)

@@ -9,7 +9,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from spinewright.errors import QuantityError
-from spinewright.units import DEGREE, GRAIN, INCH, POUND_FORCE, YARD, Kind, System, parse, show, yards_beside
+from spinewright.units import (
+    DEGREE,
+    GRAIN,
+    INCH,
+    POUND_FORCE,
+    YARD,
+    Kind,
+    System,
+    parse,
+    show,
+    show_distance,
+    yards_beside,
+)
 from spinewright.units.kinds import TABLE
 
 INCHES = System.INCH
@@ -136,3 +148,14 @@ def test_metric_archers_read_metres_beside_the_yards_of_a_fixed_distance() -> No
     assert yards_beside(once, System.METRIC) == once  # said twice it is written once
     typed = 'log FILE shots --distance "20 yd" --target "bag"'
     assert yards_beside(typed, System.METRIC) == typed  # a command has to be read again
+
+
+def test_a_distance_is_recognised_by_whoever_counts_otherwise() -> None:
+    # computed: 18 / 0.9144 = 19.685 yd, 5 / 0.3048 = 16.40 ft; a distance whole in both or in neither says itself alone
+    assert show_distance(18.0, INCHES) == "18 m (19.7 yd)"
+    assert show_distance(20 * YARD, METRIC) == "20 yd (18.3 m)"
+    assert show_distance(20 * YARD, INCHES) == "20 yd"
+    assert show_distance(18.0, METRIC) == "18 m"
+    assert show_distance(5.0, INCHES) == "5 m (16.4 ft)"
+    assert show_distance(20 * 0.3048, INCHES) == "20 ft"
+    assert show_distance(19.8, INCHES) == show(19.8, Kind.DISTANCE, INCHES) == "21.7 yd"

@@ -21,7 +21,7 @@ from spinewright.units.kinds import (
     System,
 )
 from spinewright.units.offsets import parse_direction, parse_offset, show_offset
-from spinewright.units.printing import counted, show, yards_beside
+from spinewright.units.printing import counted, show, show_distance, yards_beside
 from spinewright.units.reading import parse
 
 __all__ = [
@@ -43,6 +43,7 @@ __all__ = [
     "parse_direction",
     "parse_offset",
     "show",
+    "show_distance",
     "show_offset",
     "side_word",
     "yards_beside",

@@ -7,7 +7,7 @@ import re
 
 from spinewright.units.kinds import FOOT, INCH, TABLE, YARD, Kind, Style, System
 
-__all__ = ["counted", "show", "yards_beside"]
+__all__ = ["counted", "show", "show_distance", "yards_beside"]
 
 _THIRTY_SECOND = 32
 _READ_TO = 0.004  # in; nearer than this to a thirty-second, a length is read off the ruler as that
@@ -32,6 +32,26 @@ def show(value: float, kind: Kind, system: System, *, doubt: float | None = None
     beside = TABLE[kind].beside if system is System.METRIC else None
     behind = "" if beside is None else f" ({_fixed(value / beside.factor, beside.decimals or 0)} {beside.label})"
     return _printed(value, kind, system, doubt, digits) + behind
+
+
+def show_distance(value: float, system: System) -> str:
+    """A distance [m] to be recognised: whole metres or yards of the other system first, '18 m (19.7 yd)'.
+
+    For reading alone; what is to be read back by :func:`~spinewright.units.parse` is written by :func:`show`.
+    """
+    own = show(value, Kind.DISTANCE, system)
+    whole_own = (YARD, FOOT) if system is System.INCH else (1.0,)
+    other, label = (1.0, "m") if system is System.INCH else (YARD, "yd")
+    if any(_whole(value / one) for one in whole_own) or not _whole(value / other):
+        return own
+    return f"{value / other:.0f} {label} ({own})"
+
+
+def _whole(number: float) -> bool:
+    return abs(number - round(number)) < _EXACTLY
+
+
+_EXACTLY = 1e-6
 
 
 def yards_beside(text: str, system: System) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from statistics import fmean, stdev
 from typing import TYPE_CHECKING
 
-from spinewright.units import Kind, System, show
+from spinewright.units import Kind, System, show, show_distance
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.account import Cell, Plot, Series, Table, text_of
 from spinewright.workflow.around.shaft_list import Listed
@@ -59,7 +59,7 @@ def answer(found: Sorted, system: System) -> str:
     from spinewright.outlook.words import show_range
 
     first = found.groups[0]
-    far = show(found.distance, Kind.DISTANCE, system)
+    far = show_distance(found.distance, system)
     spread = show_range(first.spread, system)
     if not found.left and len(found.groups) == 1:
         return f"All {len(first.which)} go in: their differences spread the hits by {spread} at {far}."
@@ -126,7 +126,7 @@ def paper(found: Sorted, voice: Voice) -> papers.Paper:
     """A sheet for each set and a label for every shaft."""
     from spinewright.outlook.words import show_range
 
-    far = show(found.distance, Kind.DISTANCE, voice.system)
+    far = show_distance(found.distance, voice.system)
     blocks = []
     for k, group in enumerate(found.groups):
         table = _set(found, k, voice)
@@ -273,7 +273,7 @@ def _spreads(found: Sorted, voice: Voice) -> Table:
         f"square distance of the hits from their common middle, {heads}, in four of five plausible bows within the "
         "brackets. What was not measured is not in it."
     )
-    title = f"What each difference does at {show(found.distance, Kind.DISTANCE, voice.system)}"
+    title = f"What each difference does at {show_distance(found.distance, voice.system)}"
     return Table(
         title,
         ("difference", *(one for name, _ in sets for one in (f"{name} differ by", "which does"))),

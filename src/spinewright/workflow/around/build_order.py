@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from spinewright.units import Kind
+from spinewright.units import Kind, show_distance
 from spinewright.workflow.around.account import Cell
 from spinewright.workflow.around.build_lists import Built
 from spinewright.workflow.around.looked_up import Rule
@@ -118,4 +118,4 @@ def text_of(cell: Cell) -> str:
 
 def distance_of(voice: Voice, metres: float) -> str:
     """A distance in words."""
-    return str(voice.quantity(metres, Kind.DISTANCE)["text"])
+    return show_distance(metres, voice.system)

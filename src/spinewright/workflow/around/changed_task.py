@@ -11,7 +11,7 @@ from spinewright.errors import InputError, Place
 from spinewright.logbook import BenchState
 from spinewright.logbook.archer import LEVEL_SCATTER
 from spinewright.logbook.keys import SkillLevel
-from spinewright.units import YARD, Kind, System, show, show_offset
+from spinewright.units import YARD, Kind, System, show, show_distance, show_offset
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.account import Account, Cell, Table
 from spinewright.workflow.around.answers import Answers
@@ -81,7 +81,7 @@ def _turned(found: CarriedOver, changed: Changed, voice: Voice) -> tuple[str, ..
         return ()
     digits = 2 if voice.system is System.INCH else 0
     aside, height = (show(one, Kind.LENGTH, voice.system, digits=digits) for one in found.missed)
-    at = show(_AT, Kind.DISTANCE, voice.system)
+    at = show_distance(_AT, voice.system)
     return (
         "Logged so, nothing learnt is forgotten and every hole shot before still counts, reckoned over to the new "
         "weight. What widens is that reckoning: how the gap answers weight is learnt and may bend on the way, so what "
@@ -183,7 +183,7 @@ def _of_archer(answers: Answers) -> list[str]:
 def _answer(found: CarriedOver, voice: Voice) -> str:
     moved = found.moved
     sure = any(low > 0.0 or high < 0.0 for low, high in zip(moved.low, moved.high, strict=True))
-    at, ends, middle = show(_AT, Kind.DISTANCE, voice.system), _ends(moved, voice, " and "), _place(moved.middle, voice)
+    at, ends, middle = show_distance(_AT, voice.system), _ends(moved, voice, " and "), _place(moved.middle, voice)
     if sure:
         said = f"At {at}, against the fletched holes, the bare ones should move {middle} ({ends})."
     else:
@@ -245,11 +245,11 @@ def _expected(found: CarriedOver, marks: tuple[float, ...], voice: Voice) -> Tab
     if found.faster.high > found.faster.low:
         rows.append(_speed_row("change of speed", found.faster, voice))
         for distance, rise in zip(marks, found.higher, strict=True):
-            at = show(distance, Kind.DISTANCE, voice.system)
+            at = show_distance(distance, voice.system)
             ends = _height(rise.low, rise.high, voice)
             middle = voice.offset((0.0, rise.middle))
             rows.append((f"hit at {at}, from speed", "as before" if middle["text"] == "centre" else middle, ends))
-    at = show(_AT, Kind.DISTANCE, voice.system)
+    at = show_distance(_AT, voice.system)
     note = f"The gap is bare less fletched at {at}. Four times in five it lies between the two ends."
     return Table("What to expect", ("what", "middle", "between"), tuple(rows), note)
 

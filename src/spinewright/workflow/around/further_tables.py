@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from spinewright.units import YARD, Kind, System, show, show_offset
+from spinewright.units import YARD, Kind, System, show, show_distance, show_offset
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.account import Cell, Plot, Series, Table
 from spinewright.workflow.around.further_found import Found, Wish, settle
@@ -31,7 +31,7 @@ def place(y: float, z: float, voice: Voice) -> str:
 
 def far(distance: float, voice: Voice) -> str:
     """A distance to the target in words."""
-    return show(distance, Kind.DISTANCE, voice.system)
+    return show_distance(distance, voice.system)
 
 
 def table(found: Found, wish: Wish, voice: Voice) -> Table:

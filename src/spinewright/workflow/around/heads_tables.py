@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from spinewright.units import INCH, Kind, System, show, show_offset
+from spinewright.units import INCH, Kind, System, show, show_distance, show_offset
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.account import Cell, Plot, Series, Table
 from spinewright.workflow.around.heads_found import SHARES, Found
@@ -57,7 +57,7 @@ def far(value: Range, voice: Voice) -> str:
 
 def distance_words(distance: float, voice: Voice) -> str:
     """A distance to the target in words."""
-    return show(distance, Kind.DISTANCE, voice.system)
+    return show_distance(distance, voice.system)
 
 
 def _row(name: str, one: HeadEffect, voice: Voice) -> tuple[Cell, ...]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from spinewright.errors import InputError, Place
 from spinewright.logbook import BenchState
-from spinewright.units import GRAIN, Kind, show
+from spinewright.units import GRAIN, Kind, show, show_distance
 from spinewright.workflow.around.account import Account
 from spinewright.workflow.around.answers import Answers
 from spinewright.workflow.around.heads_found import Found, Logged, find
@@ -61,7 +61,7 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
     distance = answers.maybe("distance") or situation.distance
     if not _NEAREST <= distance <= _FURTHEST:
         raise InputError(
-            f"nobody shoots heads from {show(distance, Kind.DISTANCE, voice.system)}",
+            f"nobody shoots heads from {show_distance(distance, voice.system)}",
             "write a distance from 6 to 109 yd",
             Place(field="distance"),
         )

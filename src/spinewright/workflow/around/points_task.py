@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from spinewright.errors import InputError, Place, SolveError
 from spinewright.logbook import BenchState
-from spinewright.units import INCH, YARD, Kind, System, parse, show
+from spinewright.units import INCH, YARD, Kind, System, parse, show, show_distance
 from spinewright.workflow.around.account import Account, Cell, Plot, Series, Table
 from spinewright.workflow.around.answers import Answers
 from spinewright.workflow.around.marks_task import safety_of
@@ -225,7 +225,7 @@ def _expected_table(voice: Voice, shot: _Shot, base: FloatArray, at: float) -> T
     middle = float(np.median(shot.scatter))
     only = most_likely_totals(round_, [middle], shot.shaft)
     extent = Range.of(shot.scatter * at * expected_extent(_GROUP)[0])
-    there, digits = voice.quantity(at, Kind.DISTANCE)["text"], 1 if voice.system is System.INCH else 0
+    there, digits = show_distance(at, voice.system), 1 if voice.system is System.INCH else 0
     sizes = [show(one, Kind.LENGTH, voice.system, digits=digits) for one in (extent.middle, extent.low, extent.high)]
     bare = [one.rpartition(" ")[0] for one in sizes]
     rows: tuple[tuple[Cell, ...], ...] = (
@@ -235,7 +235,7 @@ def _expected_table(voice: Voice, shot: _Shot, base: FloatArray, at: float) -> T
         ("one round, with what is not known of your group", f"{low} to {high}"),
         ("one arrow", _range(base / round_.arrows, 2)),
     )
-    far = round_.name if round_.name != "own" else voice.quantity(round_.distance, Kind.DISTANCE)["text"]
+    far = round_.name if round_.name != "own" else show_distance(round_.distance, voice.system)
     face = f"{round_.arrows} arrows at {far}, face {round_.face.name}"
     return Table(f"What to expect: {face}, at most {round_.highest}", ("what", "points"), rows)
 
@@ -247,7 +247,7 @@ def _worth_table(
     worth: tuple[tuple[float, ...], list[FloatArray | None]],
     at: float,
 ) -> Table:
-    there = voice.quantity(at, Kind.DISTANCE)["text"]
+    there = show_distance(at, voice.system)
     rows: list[tuple[Cell, ...]] = []
     for size, won in zip(*worth, strict=True):
         off = size / at * shot.round_.distance
@@ -310,7 +310,7 @@ def _bows(state: BenchState) -> Members:
 def _answer(voice: Voice, shot: _Shot, base: FloatArray, last: tuple[float, FloatArray | None, float]) -> str:
     size, won, at = last
     text = f"Expect about {_range(base)['text']} of {shot.round_.highest} as you shoot now."
-    there = voice.quantity(at, Kind.DISTANCE)["text"]
+    there = show_distance(at, voice.system)
     if won is None:
         return (
             f"{text} Your group at {there} is hardly wider than {_size(voice, size)}, so less than that is to be won."
@@ -330,7 +330,7 @@ def _plot(voice: Voice, shot: _Shot, at: float) -> Plot:
     x = scatter * at * extent / unit
     score = shot.points(scatter)
     you = float(middle * at * extent / unit)
-    there, label = voice.quantity(at, Kind.DISTANCE)["text"], "in" if unit > 0.01 else "mm"
+    there, label = show_distance(at, voice.system), "in" if unit > 0.01 else "mm"
     series = (
         Series("score on average", tuple(float(one) for one in x), tuple(float(one) for one in score)),
         Series("you", (you,), (float(shot.points(np.array([middle]))[0]),), line=False),

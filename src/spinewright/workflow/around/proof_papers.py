@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spinewright.units import Kind, show
+from spinewright.units import show_distance
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.proof_read import Plan
 from spinewright.workflow.showing import Voice
@@ -22,7 +22,7 @@ def _archer(plan: Plan, voice: Voice) -> papers.Paper:
         papers.facts(
             (
                 ("Shoots", "the owner of the bow, nobody else"),
-                ("Distance", show(plan.distance, Kind.DISTANCE, voice.system)),
+                ("Distance", show_distance(plan.distance, voice.system)),
                 ("Today", f"{ends} ends of {plan.end} arrows, {ends * plan.end} in all"),
                 ("Aim", "always at the same spot; call a bad shot before you look"),
             )

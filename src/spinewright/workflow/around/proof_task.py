@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from spinewright.errors import InputError, Place
 from spinewright.logbook import BenchState
-from spinewright.units import INCH, YARD, Kind, System, show, side_word
+from spinewright.units import INCH, YARD, Kind, System, show, show_distance, side_word
 from spinewright.workflow.around.account import Account, Cell, Plot, Series, Table
 from spinewright.workflow.around.answers import Answers
 from spinewright.workflow.around.proof_papers import sheets
@@ -159,7 +159,7 @@ def _plan_table(plan: Plan, voice: Voice) -> Table:
         rows.append((_percent(change), str(ends), str(2 * ends * plan.end), "1" if days == 1 else f"{days}"))
     today = change_told(plan.today, plan.end)
     note = (
-        f"Ends of {plan.end} from {show(plan.distance, Kind.DISTANCE, voice.system)}, before and after alike, seen "
+        f"Ends of {plan.end} from {show_distance(plan.distance, voice.system)}, before and after alike, seen "
         f"four times in five. A day of yours holds {plan.today} ends with each, which tell {_percent(today)}."
     )
     return Table("What it takes", ("change", "ends with each", "arrows in all", "days"), tuple(rows), note)
@@ -197,7 +197,7 @@ def _walks(answers: Answers, voice: Voice) -> list[tuple[tuple[Cell, ...], str]]
 def _walk(when: str, walk: Walk, count: int, voice: Voice) -> tuple[tuple[Cell, ...], str]:
     step, name = _STEP[voice.system]
     drift = _span([one * step for one in (walk.drift, walk.low, walk.high)], voice)
-    where = f"{show(walk.near, Kind.DISTANCE, voice.system)} to {show(walk.far, Kind.DISTANCE, voice.system)}"
+    where = f"{show_distance(walk.near, voice.system)} to {show_distance(walk.far, voice.system)}"
     if walk.p_bend is not None and walk.p_bend < 0.05:
         said = f"Walk-back {when}: the hits bend away with the distance; look for contact, wind or a bow held aslant."
     elif walk.p_value < 0.05:

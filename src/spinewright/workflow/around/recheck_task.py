@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from spinewright.equipment import Setup, TimeAtHand
 from spinewright.errors import InputError, Place
 from spinewright.logbook import BenchState, Knob, put_back
-from spinewright.units import Kind, counted, show
+from spinewright.units import Kind, counted, show, show_distance
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.account import Account, Table, text_of
 from spinewright.workflow.around.answers import Answers
@@ -116,7 +116,7 @@ def _checks(judged: Sequence[Judged], distance: float, voice: Voice) -> Table:
         )
         for one in judged
     ]
-    at = show(distance, Kind.DISTANCE, voice.system)
+    at = show_distance(distance, voice.system)
     columns = ("reading", "should be", "leave within", "that moves the hit", "now")
     return Table("Measure, in the order in which a slip shows", columns, tuple(rows), _note(judged, at))
 
@@ -210,7 +210,7 @@ def _list(
 ) -> Paper:
     """The list for the pocket: put back, measure, look; ``about`` to what, for which distance, with which cautions."""
     named, distance, cautions = about
-    at = show(distance, Kind.DISTANCE, voice.system)
+    at = show_distance(distance, voice.system)
     rows = [
         (
             one.reading.name,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from spinewright.evidence import Impact, Visit, read_back
 from spinewright.logbook import BenchState
-from spinewright.units import INCH, Kind, System, show
+from spinewright.units import INCH, System, show_distance
 from spinewright.workflow.around.account import Plot, Series
 
 __all__ = ["last_walk"]
@@ -26,7 +26,7 @@ def last_walk(state: BenchState) -> Plot | None:
         up = tuple(one.z / size for one in holes)
         return Series(name, right, up, line=False, labels=tuple(str(one.shaft) for one in holes))
 
-    at = show(visit.distance, Kind.DISTANCE, system)
+    at = show_distance(visit.distance, system)
     drawn = tuple(one for one in (series("fletched", False), series("bare", True)) if one.x)
     spot = Series("aiming spot", (0.0,), (0.0,), line=False)
     words = f"{told[:1].upper()}{told[1:].rstrip('.')}. Numbers are the shafts'; left and right as you see them."

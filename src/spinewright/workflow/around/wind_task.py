@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from spinewright.errors import InputError, Place, SolveError
 from spinewright.logbook import BenchState
-from spinewright.units import YARD, Kind, System, height_word, parse, side_word
+from spinewright.units import YARD, Kind, System, height_word, parse, show_distance, side_word
 from spinewright.workflow.around.account import Account, Cell, Plot, Series, Table
 from spinewright.workflow.around.answers import Answers
 from spinewright.workflow.around.marks_tables import WIDE, span
@@ -73,7 +73,7 @@ def _tables(
     """Where the arrow goes, and how far the sight follows it."""
     winds, way = blown
     columns = ("distance", *(wind.said for wind in winds))
-    rows = [(voice.quantity(one, Kind.DISTANCE), d) for d, one in enumerate(distances)]
+    rows = [(_there(voice, one), d) for d, one in enumerate(distances)]
     goes = tuple((there, *(_both(voice, moved, w, d) for w in range(len(winds)))) for there, d in rows)
     sight = tuple(
         (there, *(_sight(voice, sighted, moved, (w, d), distances[d]) for w in range(len(winds)))) for there, d in rows
@@ -84,6 +84,11 @@ def _tables(
     )
 
 
+def _there(voice: Voice, distance: float) -> Cell:
+    """A distance as it is called where it is shot."""
+    return {**voice.quantity(distance, Kind.DISTANCE), "text": show_distance(distance, voice.system)}
+
+
 def _clock(voice: Voice, sighted: Sighted, wind: _Wind, distances: FloatArray) -> Table:
     """One wind from every side at one distance."""
     import numpy as np
@@ -91,7 +96,7 @@ def _clock(voice: Voice, sighted: Sighted, wind: _Wind, distances: FloatArray) -
     far = distances[len(distances) // 2]
     moved = _moved(voice, sighted, np.array([far]), [(wind.speed, hour) for hour in range(1, 13)])
     rows = tuple((f"{k + 1} o'clock", _side(voice, moved, k, 0), _height(voice, moved, k, 0)) for k in range(12))
-    title = f"{wind.said} from every side at {voice.quantity(far, Kind.DISTANCE)['text']}"
+    title = f"{wind.said} from every side at {show_distance(far, voice.system)}"
     return Table(title, ("from", "sideways", "height"), rows, "The target stands at 12 o'clock.")
 
 
@@ -211,7 +216,7 @@ def _sight(voice: Voice, sighted: Sighted, moved: Moved, at: tuple[int, int], di
 def _answer(voice: Voice, moved: Moved, wind: tuple[_Wind, str], distances: FloatArray) -> str:
     worst, way = wind
     cell = _both(voice, moved, -1, -1)
-    there = voice.quantity(distances[-1], Kind.DISTANCE)["text"]
+    there = show_distance(distances[-1], voice.system)
     said = cell if isinstance(cell, str) else cell["text"]
     return f"A wind of {worst.said} {way} takes the arrow {said} at {there}; hold off as far the other way."
 
