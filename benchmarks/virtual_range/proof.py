@@ -14,6 +14,7 @@ from benchmarks.virtual_range.tables import (
     ablation_table,
     cover_table,
     goal_table,
+    left_open_table,
     players_table,
     reachable_words,
     short_words,
@@ -31,6 +32,13 @@ carries its 95 % interval over worlds; 'arrows' counts every arrow shot, bare an
 
 Both players start from the same bench, shoot groups of three bare and three fletched unless they ask for more, and are
 dealt the same chance: arrow k of walk n strays alike for both.
+"""
+
+_OPEN = """### Where the gap stays open
+
+Every world that the adviser left over an inch, under the first line that fits it. What was tried against them, and what
+it bought or did not, is kept in [decision 4](decisions/0004-advice-tried-on-the-range.md).
+
 """
 
 _PLAYERS = """## Both players
@@ -63,7 +71,10 @@ def write_proof(records: Sequence[Record], page: Path, command: str, settings: t
         + "\n\n"
         + reachable_words(records)
         + "\n\n"
-        + short_words(records),
+        + short_words(records)
+        + "\n\n"
+        + _OPEN
+        + left_open_table(records),
         _PLAYERS + players_table(records),
         *(f"![{shown}](pictures/{name})" for name, shown in pictures),
         "## Do the stated intervals hold?\n\n"

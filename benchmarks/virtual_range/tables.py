@@ -14,6 +14,7 @@ __all__ = [
     "ablation_table",
     "cover_table",
     "goal_table",
+    "left_open_table",
     "of_kinds",
     "players_table",
     "reachable_words",
@@ -187,6 +188,48 @@ def short_words(records: Sequence[Record]) -> str:
         "and read weak all the same; of arrows that began long enough it left "
         f"{share_of(long_enough).per_cent()} too short."
     )
+
+
+def left_open_table(records: Sequence[Record]) -> str:
+    """Where the worlds that end over an inch come from, each world under the first line that fits it."""
+    over = [r for r in of_kinds(records, *TELLING) if ADVISER in r["scores"] and r["scores"][ADVISER]["gap"] >= 1.0]
+    told: dict[str, list[Score]] = {name: [] for name in _LEFT_OPEN}
+    for record in over:
+        score = record["scores"][ADVISER]
+        told[_left_open(score, record["best_gap"])].append(score)
+    rows = [
+        [
+            name,
+            str(len(scores)),
+            mean_of([s["gap"] for s in scores]).shown(1) if scores else "",
+            mean_of([s["steps"][-1].get("within", 0.0) for s in scores]).per_cent() if scores else "",
+        ]
+        for name, scores in told.items()
+    ]
+    return _table(("how it ended over an inch", "worlds", "true gap [in]", "said chance of under an inch"), rows)
+
+
+_LEFT_OPEN = (
+    "nobody could have brought it under an inch",
+    "said 'tuned': the shots lay nearer than the truth",
+    "said that it stays open, with rest or nock point at its limit",
+    "said that it stays open: no allowed move promised its cost",
+    "said that the test shows the archer, or ran out of arrows",
+)
+#: So near to how far rest sideways, rest and nock point in height may go [in] is at the limit.
+_AT_LIMIT = {"rest_y": 0.105, "rest_z": 0.16, "nock_z": 0.16}
+
+
+def _left_open(score: Score, best: float | None) -> str:
+    if best is not None and best >= 1.0:
+        return _LEFT_OPEN[0]
+    if score["said"] == "tuned":
+        return _LEFT_OPEN[1]
+    if score["said"] in ("archer", "gave up"):
+        return _LEFT_OPEN[4]
+    setup = score["steps"][-1]["setup"]
+    limited = any(abs(setup.get(place, 0.0)) >= most for place, most in _AT_LIMIT.items())
+    return _LEFT_OPEN[2 if limited else 3]
 
 
 def cover_table(records: Sequence[Record]) -> str:

@@ -18,6 +18,7 @@ from benchmarks.virtual_range.campaign import on_cores, read_records, run, with_
 from benchmarks.virtual_range.playing import ADVISER, HAND, Job, jobs_for, play
 from benchmarks.virtual_range.proof import write_proof
 from benchmarks.virtual_range.summing import cover, mean_of, ratio_of, share_of
+from benchmarks.virtual_range.tables import left_open_table
 from benchmarks.virtual_range.world import WorldKind
 
 from tests.range.cluster_trial import FEW, JOBS, MARK, dies_once
@@ -121,12 +122,32 @@ def test_cover_counts_planes_by_stage() -> None:
     assert cover(scores, 2, "covers").value == pytest.approx(1.0)
 
 
+def test_every_world_over_an_inch_is_counted_under_the_first_line_that_fits() -> None:
+    def record(gap: float, said: str, best: float | None = 0.4, **setup: float) -> Record:
+        score = {"gap": gap, "said": said, "steps": [{"setup": setup, "within": 0.5}]}
+        return {"kind": "OPEN", "best_gap": best, "scores": {ADVISER: score}}
+
+    records = [
+        record(0.9, "tuned"),
+        record(1.2, "tuned"),
+        record(1.4, "tuned", None),
+        record(3.0, "tuned", 1.1),
+        record(2.0, "no better", rest_y=-0.11),
+        record(2.0, "out of reach", rest_y=0.02, nock_z=0.03),
+        record(2.0, "archer", rest_y=0.12),
+        {**record(4.0, "archer"), "kind": "WIDE"},
+    ]
+    counts = [line.split("|")[2].strip() for line in left_open_table(records).splitlines()[2:]]
+    assert counts == ["1", "2", "1", "1", "1"]
+
+
 def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, alone: list[Record]) -> None:
     records = [*alone, play(Job(5010, WorldKind.OPEN, settings=FEW, most_steps=6))]
     page = tmp_path / "docs" / "proof.md"
     write_proof(records, page, "python -m benchmarks.virtual_range", (30, 50))
     text = page.read_text(encoding="utf-8")
     assert "## The goals" in text
+    assert "### Where the gap stays open" in text
     assert "World 5010" in text
     assert (tmp_path / "docs" / "pictures" / "range-gap-and-arrows.png").stat().st_size > 5000
     write_proof(records, page, "python -m benchmarks.virtual_range", (30, 50))
