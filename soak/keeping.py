@@ -16,7 +16,8 @@ from soak.figures import Figures
 
 __all__ = ["KEPT", "Kept", "keep", "kept", "stamped"]
 
-KEPT = Path("out") / "soak.json"
+#: Beside the page and kept with it, so that one part can be run anew on another machine.
+KEPT = Path("docs") / "reliability.json"
 _LIBRARIES = ("spinewright", "numpy", "fastapi", "starlette", "hypothesis", "schemathesis")
 
 

@@ -7,6 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from soak.keeping import kept
+from soak.page import page_text
+from soak.register import PARTS
 from typer.main import get_command
 
 from spinewright.cli import app
@@ -88,3 +91,8 @@ def test_the_changelog_tells_of_this_version() -> None:
     from spinewright import __version__
 
     assert f"## [{__version__}]" in (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
+
+
+def test_the_page_of_long_tries_says_what_was_kept_of_them() -> None:
+    page = ROOT / "docs" / "reliability.md"
+    assert page_text(kept(page.with_suffix(".json")), PARTS) == page.read_text(encoding="utf-8")
