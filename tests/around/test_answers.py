@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from contextlib import suppress
 from pathlib import Path
 
@@ -11,12 +12,13 @@ from hypothesis import strategies as st
 
 from spinewright import logbook
 from spinewright.errors import InputError, QuantityError, StoreError
-from spinewright.units import Kind
+from spinewright.units import Hand, Kind, System
 from spinewright.workflow.around.answers import Answers, answers_of
 from spinewright.workflow.around.keeping import keep_answers, kept_answers
 from spinewright.workflow.around.listed import list_text
 from spinewright.workflow.around.questions import Form, Question, Task
 from spinewright.workflow.around.register import TASKS, task_named
+from tests.around.benches import asked, example
 
 TASK = Task(
     "try",
@@ -179,3 +181,12 @@ def test_what_a_task_asks_can_be_asked(task: Task) -> None:
 def test_an_unknown_task_is_refused() -> None:
     with pytest.raises(InputError, match="no task around the tune"):
         task_named("nonsense")
+
+
+@pytest.mark.parametrize("name", ["builds", "cut-plan", "further", "heads"])
+def test_metric_archers_read_no_inches(name: str) -> None:
+    given_now = {"invented": "yes"} if name == "builds" else {}
+    told = asked(name, example(Hand.RIGHT, System.METRIC), **given_now)
+    words = [told.answer, *told.sentences, *told.rests_on, *(one for table in told.tables for one in table.columns)]
+    found = re.findall(r"\binch\w*|\d in\b(?! \d)(?! \(25 mm\))", " ".join(words))
+    assert found == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,7 @@ import pytest
 
 from spinewright import logbook
 from spinewright.errors import InputError
+from spinewright.report.paper import paper_pdf
 from spinewright.units import Hand, System
 from spinewright.workflow import OpenBench, start_bench, with_event
 from spinewright.workflow.around.account import Account
@@ -38,9 +40,9 @@ def weak(hand: Hand = Hand.RIGHT, away: str = "3 in") -> OpenBench:
 
 
 def blocks(account: Account) -> list[Any]:
-    found = account.papers[0].to_json()["blocks"]
-    assert isinstance(found, list)
-    return found
+    found: Any = account.papers[0].to_json()["blocks"]
+    assert [one["block"] for one in found] == ["fitted"]
+    return list(found[0]["blocks"])
 
 
 def test_without_a_plan_nothing_is_cut() -> None:
@@ -90,8 +92,8 @@ def test_the_sheet_says_what_is_cut_and_has_places_to_sign() -> None:
     }
     # computed by hand: half an inch of 8.6 gr/in is 4.3 gr of 390.95 gr
     assert rows["whole arrow weighs, worked out"] == ["391 gr", "386.6 gr"]
-    assert rows["taken off, gone for good"][1] == "0.5 in"
-    assert rows["more than that by"][1] == "0.875 in"
+    assert rows["taken off, gone for good"][1] == "1/2 in"
+    assert rows["more than that by"][1] == "7/8 in"
     kinds = [block["block"] for block in blocks(found)]
     assert kinds.count("signature") == 2
     assert kinds.count("picture") == 1
@@ -156,6 +158,13 @@ def test_a_stiff_arrow_gets_no_sheet() -> None:
     found = asked("consent", weak(away="-3 in"), cut_to="28 1/2 in", shafts="6", expect="yes")
     assert "a stiff arrow is never cut" in found.answer
     assert found.papers == ()
+
+
+@pytest.mark.parametrize("expect", ["no", "yes"])
+def test_the_plan_stands_on_the_page_that_is_signed(expect: str) -> None:
+    found = asked("consent", weak(), cut_to="28 1/2 in", shafts="6", expect=expect)
+    # page objects of the PDF (ISO 32000-1, table 30)
+    assert len(re.findall(rb"/Type\s*/Page\b", paper_pdf(found.to_json()["papers"]))) == 1  # type: ignore[arg-type]
 
 
 def _mirrored(text: str) -> str:

@@ -84,7 +84,7 @@ def test_first_cut_leaves_an_inch_and_a_half_more_and_waits_for_the_mark() -> No
     assert "But not before a helper marks the shortest safe length" in account.answer
     assert account.cautions[0].startswith("No cut before the shortest safe length is marked")
     # Rest over the pivot: draw length less 1.75 in (ASTM F1880), 1 in more, less 5/8 in that the nock stands out.
-    assert "3 steps of 0.5 in remain before the shortest length as computed, 27 3/8 in" in account.answer
+    assert "3 steps of 1/2 in remain before the shortest length as computed, 27 3/8 in" in account.answer
     assert "not planned" in " ".join(account.sentences)
 
 
@@ -135,6 +135,7 @@ def test_units_change_no_value() -> None:
     for one, other in zip(inch.tables[0].rows, metric.tables[0].rows, strict=True):
         assert one[1]["value"] == pytest.approx(other[1]["value"])  # type: ignore[index]
     assert "736.6 mm" in metric.answer
+    assert (inch.tables[0].columns[4], metric.tables[0].columns[4]) == ("under an inch", "under 25 mm")
 
 
 def test_a_lighter_point_answers_like_a_cut() -> None:

@@ -102,7 +102,7 @@ def _weakest_spine(setup: Setup) -> Limit:
 def _shortest_length(setup: Setup) -> Limit:
     return Limit(
         LimitKind.SHORTEST_LENGTH,
-        "the rest at full draw and 1 in more, computed from the draw length",
+        "the rest at full draw and 1 in (25 mm) more, computed from the draw length",
         setup.build.throat_length,
         setup.rest_reach + REACH_MARGIN,
         minimum=True,

@@ -155,7 +155,8 @@ def _signature(block: Mapping[str, Any]) -> str:
 def _picture(block: Mapping[str, Any]) -> str:
     from spinewright.report.plot_picture import plot_svg
 
-    svg, height = plot_svg(block["plot"]), float(block["height"])
+    # Typst draws no space at all for a no-break space within a picture, and nothing breaks there
+    svg, height = plot_svg(block["plot"]).replace("\N{NO-BREAK SPACE}", " "), float(block["height"])
     said = _text(block["plot"]["words"])
     return f'#image(bytes({_text(svg)}), format: "svg", height: {height:.3f}mm, alt: {said})'
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = ["draw_plots", "plot_svg"]
 
 _HIGH = 3.6  # inches of height of one plot
+_TITLE = 42  # characters of a line of its title: the widest letters of one still end on the page
 #: Series differ in colour, dashes and mark at once.
 _LOOKS = ((BLUE, "-", "o"), (OCHRE, "--", "s"), (INK, "-.", "^"), (QUIET, ":", "D"))
 
@@ -54,7 +55,9 @@ def _plot(page: Figure, plot: Mapping[str, Any], place: tuple[int, int]) -> None
     number, of = place
     share = 1.0 / of
     foot = 1.0 - (number + 1) * share
-    title = page.text(0.06, foot + share * 0.93, "\n".join(paragraph(plot["title"], 46)), fontsize=11.5, va="center")
+    title = page.text(
+        0.06, foot + share * 0.93, "\n".join(paragraph(plot["title"], _TITLE)), fontsize=11.5, va="center"
+    )
     title.set(color=INK, weight="bold")
     many = len(plot["series"]) > 1
     axes = page.add_axes((0.15, foot + share * 0.17, 0.8, share * (0.58 if many else 0.67)), facecolor=GROUND)

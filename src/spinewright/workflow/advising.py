@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 
 from spinewright.advice import Advice, Diagnosis, Explanation, MoveKind, Reading, Situation, advise, explain, ground_for
+from spinewright.advice.phrases import Style
 from spinewright.belief import BeliefSettings, CauseShare, Checked
 from spinewright.logbook import BenchState
 from spinewright.units import Kind, System, yards_beside
@@ -55,11 +56,11 @@ class NextMove:
     def alternatives(self) -> tuple[Option, ...]:
         """The moves not chosen, best first; to stop is no alternative to a move that was chosen."""
         voice, now = self.voice, self.situation.now
-        found = []
+        tuned, found = Style(voice.hand, voice.system).tuned, []
         for other in self.advice.others:
             if other.move.kind is MoveKind.STOP:
                 continue
-            expect = f"gap under an inch afterwards: {100 * other.within:.0f} in 100"
+            expect = f"gap under {tuned} afterwards: {100 * other.within:.0f} in 100"
             found.append(Option(other.move.kind, move_words(other.move, now, voice), "", expect))
         return tuple(found)
 

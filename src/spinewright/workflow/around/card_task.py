@@ -110,7 +110,7 @@ def _day(text: str, state: BenchState) -> str:
 
 def _marks(state: BenchState) -> tuple[Table | None, str]:
     """The table of sight marks from the kept answers of that task, or why there is none."""
-    none = "No sight marks are on the card: keep the answers of 'marks' (--keep), and they will be."
+    none = "No sight marks are on the card: keep the answers of 'marks', and they will be."
     found = _asked("marks", state) if state.answers.get("marks") else none
     if isinstance(found, str):
         return None, found

@@ -12,6 +12,7 @@ from spinewright.logbook import BenchState
 from spinewright.units import INCH, MILLIMETRE, Kind, System, counted, show
 from spinewright.workflow.around import papers
 from spinewright.workflow.around.account import Cell, Plot, Series, Table, text_of
+from spinewright.workflow.around.cut_words import length_of
 from spinewright.workflow.showing import Json, Voice
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def table(plan: Plan, voice: Voice) -> Table:
     rows: list[tuple[Cell, ...]] = [
         ("shaft, end to end", *(voice.quantity(one.carbon_length, Kind.LENGTH) for one in (now, cut))),
         ("arrow, nock throat to shaft end", *(voice.quantity(one.throat_length, Kind.LENGTH) for one in (now, cut))),
-        ("taken off, gone for good", "", voice.quantity(now.carbon_length - cut.carbon_length, Kind.LENGTH)),
+        ("taken off, gone for good", "", _ruled(now.carbon_length - cut.carbon_length, voice)),
         (
             "whole arrow weighs, worked out",
             *(voice.quantity(one.total_mass(bare=False), Kind.MASS) for one in (now, cut)),
@@ -81,7 +82,11 @@ def table(plan: Plan, voice: Voice) -> Table:
 
 
 def _more(left: float, voice: Voice) -> Cell:
-    return voice.quantity(left, Kind.LENGTH) if left >= -1e-6 else "nothing: it is too short"
+    return _ruled(left, voice) if left >= -1e-6 else "nothing: it is too short"
+
+
+def _ruled(length: float, voice: Voice) -> Cell:
+    return {**voice.quantity(length, Kind.LENGTH), "text": length_of(length, voice)}
 
 
 def sides(voice: Voice) -> str:
@@ -156,7 +161,7 @@ def paper(plan: Plan, voice: Voice, plots: Sequence[Plot], cautions: Sequence[st
     """The sheet to read together and sign."""
     cut = table(plan, voice)
     spares = plan.state.owned.spare_shafts
-    blocks = [
+    blocks = [  # on one page: nobody signs under a plan that stands on another
         papers.words(f"To cut {what_is_cut(plan, voice)}."),
         papers.grid(cut.columns, [[text_of(cell) for cell in row] for row in cut.rows]),
         papers.words(cut.note),
@@ -184,7 +189,7 @@ def paper(plan: Plan, voice: Voice, plots: Sequence[Plot], cautions: Sequence[st
         papers.signature(f"I agree to cut {what_is_cut(plan, voice)}. The owner of the arrows:"),
         papers.signature("I have shown the mark, and cut no further than this. The one who cuts:"),
     ]
-    return papers.Paper("consent", "Consent before a cut", tuple(blocks))
+    return papers.Paper("consent", "Consent before a cut", (papers.fitted(blocks),))
 
 
 def _pictures(plots: Sequence[Plot]) -> Json:

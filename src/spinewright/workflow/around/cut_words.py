@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from spinewright.advice.phrases import Style, length_phrase
 from spinewright.equipment import HeadKind, ShaftMaterial
 from spinewright.logbook import BenchState
 from spinewright.units import INCH, Kind, System, show_offset
@@ -23,7 +24,6 @@ _MISSING = {
     "prediction": "a change that can be put back is foretold and shot",
     "failed": "such a change comes out as foretold: the last one did not",
 }
-_FORETOLD = ("bare from fletched", "sideways between", "under an inch", "too short")
 _TOLERANCE = 1e-6  # m
 
 
@@ -52,7 +52,8 @@ def _lead(plan: CutPlan, voice: Voice, step: float) -> str:
         )
     if plan.verdict in ("tuned", "near"):
         agree = (
-            f"bare and fletched agree to an inch in {_in_100(plan.now.within)} cases, and the next cut would part them"
+            f"bare and fletched agree to {_tuned(voice)} in {_in_100(plan.now.within)} cases, and the next cut would "
+            "part them"
         )
         off = "less is to come off than half a step, as far as is known"
         return f"No cut: at {now} {agree if plan.verdict == 'tuned' else off}."
@@ -63,9 +64,8 @@ def _lead(plan: CutPlan, voice: Voice, step: float) -> str:
         shoot = "Shoot bare and fletched" if "shots" in plan.missing else "Shoot more"
         return f"No cut yet: {_risk(plan)}. {shoot} with the arrow as it is, or change what can be put back."
     if plan.verdict == "point" and plan.instead is not None:
-        return (
-            f"Try the {point_of(plan.instead, voice)} point before you cut: it can be put back, and {_why_point(plan)}."
-        )
+        why = _why_point(plan, voice)
+        return f"Try the {point_of(plan.instead, voice)} point before you cut: it can be put back, and {why}."
     after = plan.cuts[0].setup.build.carbon_length
     steps = _steps(plan.length, plan, voice, step)
     return f"The next cut is to {length_of(after, voice)}, at the nock end; at {now} {steps}."
@@ -78,11 +78,11 @@ def _risk(plan: CutPlan) -> str:
     )
 
 
-def _why_point(plan: CutPlan) -> str:
+def _why_point(plan: CutPlan, voice: Voice) -> str:
     if plan.risk > plan.budget or plan.instead is None:
         return _risk(plan).replace("the next", "the next cut")
     chances = f"{_in_100(plan.instead.foreseen.within)} against {_in_100(plan.cuts[0].within)}"
-    return f"it is as likely as the next cut to bring bare within an inch of fletched at 20 yd ({chances})"
+    return f"it is as likely as the next cut to bring bare within {_tuned(voice)} of fletched at 20 yd ({chances})"
 
 
 def _not_yet(plan: CutPlan) -> str:
@@ -123,7 +123,7 @@ def sentences_of(plan: CutPlan, voice: Voice, step: float, *, said: bool) -> tup
     if not said:
         found.append(
             "No expected length was said, so the test length starts from what is believed: look it up in the shaft "
-            "maker's chart and give it with --expected."
+            "maker's chart and answer it."
         )
     if plan.test <= plan.shortest + _TOLERANCE:
         found.append("The first test length falls on the shortest safe one: a stiffer shaft would leave room to cut.")
@@ -175,7 +175,8 @@ def tables_of(plan: CutPlan, voice: Voice) -> tuple[Table, ...]:
         (name, voice.quantity(one.setup.build.carbon_length, Kind.LENGTH), *_foretold(one, voice))
         for name, one in named
     )
-    columns = ("step", "stays", *_FORETOLD)
+    foretold = ("bare from fletched", "sideways between", f"under {_tuned(voice)}", "too short")
+    columns = ("step", "stays", *foretold)
     note = (
         "Lengths are of the shaft, end to end. Bare from fletched at 20 yd as foretold today, sideways in four cases "
         "of five; every walk makes the rest of the table anew."
@@ -192,7 +193,7 @@ def tables_of(plan: CutPlan, voice: Voice) -> tuple[Table, ...]:
             for one in plan.points
         )
         note = "A minus works like a cut. A point that is too light for the bow is never shot."
-        heads = ("point", "like in length", *_FORETOLD, "mass")
+        heads = ("point", "like in length", *foretold, "mass")
         tables.append(Table("Another point, at the present length", heads, pointed, note))
     return tuple(tables)
 
@@ -266,14 +267,14 @@ def cautions_of(plan: CutPlan, state: BenchState) -> tuple[str, ...]:
 
 def rests_of(plan: CutPlan, voice: Voice) -> tuple[str, ...]:
     """Where the numbers come from and what they cannot know."""
-    longer = "1 1/2 in" if voice.system is System.INCH else "38 mm"
+    longer, half = ("1 1/2 in", "half an inch") if voice.system is System.INCH else ("38 mm", "13 mm")
     found = [
         "How length and point answer on this bow is learnt from your shots; before them wide guesses of the trade "
         "stand in.",
-        f"A first test length about {longer} over the expected one, cuts at the nock end alone and steps of half an "
-        "inch are common practice.",
-        "'Under an inch' and 'too short' are chances as believed today. 'next' weighs a cut against everything "
-        "else and has the last word.",
+        f"A first test length about {longer} over the expected one, cuts at the nock end alone and steps of {half} "
+        "are common practice.",
+        f"'Under {_tuned(voice)}' and 'too short' are chances as believed today. 'next' weighs a cut against "
+        "everything else and has the last word.",
     ]
     if not plan.marked:
         found.append(
@@ -283,8 +284,22 @@ def rests_of(plan: CutPlan, voice: Voice) -> tuple[str, ...]:
 
 
 def length_of(value: float, voice: Voice) -> str:
-    """A length as it is set on a saw."""
-    return str(voice.quantity(value, Kind.LENGTH)["text"])
+    """A length as it is set on a saw, its steps read off a ruler too."""
+    text = str(voice.quantity(value, Kind.LENGTH)["text"])
+    return length_phrase(value, _style(voice)) if voice.system is System.INCH and _on_a_ruler(value) else text
+
+
+def _on_a_ruler(value: float) -> bool:
+    parts = value / INCH * 32
+    return abs(parts - round(parts)) < 1e-3
+
+
+def _style(voice: Voice) -> Style:
+    return Style(voice.hand, voice.system)
+
+
+def _tuned(voice: Voice) -> str:
+    return _style(voice).tuned
 
 
 def point_of(one: PointInstead, voice: Voice) -> str:

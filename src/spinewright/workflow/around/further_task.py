@@ -43,21 +43,23 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
         tuple(one for one in (table(found, wish, voice), shots(found, wish, voice), seen(found, voice)) if one.rows),
         (plot(found, voice),),
         _cautions(state, found, voice),
-        _RESTS,
+        _rests(voice),
         (paper(found, wish, voice),),
     )
 
 
-_RESTS = (
-    "How a small gap grows comes from the flight of the bare shaft of this build, over bows that could all be yours; "
-    "the lighter bare shaft is in it. Let practice have the last word: about 2 to 2 1/2 in at 50 yd is the best that "
-    "is hoped for (common practice).",
-    "How far bare shafts stray from what 20 yd foretell is from memory: 0.8 in each way, in two cases of three, for "
-    "every 20 yd beyond.",
-    "Shots are counted for your own scatter; bare shafts are taken to scatter 1.3 times as wide (from memory). Four "
-    "walks in five then show a gap as large as the limit.",
-    "Wind is not in it: shoot this on a calm day, bare and fletched in turns, each at its own aiming spot.",
-)
+def _rests(voice: Voice) -> tuple[str, ...]:
+    best, stray = ("2 to 2 1/2 in", "0.8 in") if voice.system is System.INCH else ("50 to 65 mm", "20 mm")
+    return (
+        "How a small gap grows comes from the flight of the bare shaft of this build, over bows that could all be "
+        f"yours; the lighter bare shaft is in it. Let practice have the last word: about {best} at 50 yd is the best "
+        "that is hoped for (common practice).",
+        f"How far bare shafts stray from what 20 yd foretell is from memory: {stray} each way, in two cases of three, "
+        "for every 20 yd beyond.",
+        "Shots are counted for your own scatter; bare shafts are taken to scatter 1.3 times as wide (from memory). "
+        "Four walks in five then show a gap as large as the limit.",
+        "Wind is not in it: shoot this on a calm day, bare and fletched in turns, each at its own aiming spot.",
+    )
 
 
 def _wish(answers: Answers, system: System) -> Wish:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from spinewright.errors import InputError, Place
 from spinewright.logbook import BenchState
-from spinewright.units import GRAIN, Kind, show, show_distance
+from spinewright.units import GRAIN, Kind, System, show, show_distance
 from spinewright.workflow.around.account import Account
 from spinewright.workflow.around.answers import Answers
 from spinewright.workflow.around.heads_found import Found, Logged, find
@@ -77,7 +77,7 @@ def account(state: BenchState, answers: Answers, progress: Callable[[float], Non
         tuple(table for table in (sizes(found, voice), ends(found, voice), groups(found, voice)) if table.rows),
         (plot(found, voice),),
         _cautions(state, answers, found, voice),
-        _RESTS,
+        (*_RESTS, _aimed_at(voice)),
         (paper(found, head, each, voice),),
     )
 
@@ -90,8 +90,12 @@ _RESTS = (
     "The head is the one you stated; where nothing was stated, an invented one of middling size with three blades.",
     "A head that is not straight on its shaft, an insert that is not square and vanes that touch are not in it: spin "
     "every head first. Practice reports more than this computes.",
-    "That fixed blades want a slightly stiff arrow is common practice; half an inch is the size this program aims at.",
 )
+
+
+def _aimed_at(voice: Voice) -> str:
+    size = "half an inch" if voice.system is System.INCH else "13 mm"
+    return f"That fixed blades want a slightly stiff arrow is common practice; {size} is the size this program aims at."
 
 
 def _unsteady(title: str) -> Account:
