@@ -146,6 +146,25 @@ def test_a_shaft_thicker_than_the_round_allows_and_a_light_arrow_are_left_out() 
     assert len(_table(account, "In order").rows) == 1
 
 
+def test_the_mark_made_at_full_draw_says_how_short_is_too_short() -> None:
+    weak = FEW + "weak,400,8.0 gr/in,0.218 in,0.166 in,31 1/2 in,90\n"
+    mark = {"kind": "safe length", "mark": "27 1/4 in", "helper": True, "backstop": True}
+    account = asked("builds", with_event(example(), mark), shafts=weak, points="mass\n130 gr\n")
+    # Computed by hand: the rest stands 28 3/4 - 1 3/4 = 27 in from the throat (ASTM F1880), 1 in more makes 28 in.
+    rows = {str(row[0])[2:]: row[1] for row in _table(account, "In order").rows}
+    length = rows["weak, 130 gr"]
+    assert isinstance(length, dict)
+    assert float(str(length["value"])) < (28.0 - 5 / 8) * INCH
+    assert any("safe by your mark alone: weak, 130 gr" in one for one in account.cautions)
+    unmarked = asked("builds", shafts=weak, points="mass\n130 gr\n")
+    assert not any("your mark alone" in one for one in unmarked.cautions)
+    below = {**mark, "mark": "29 1/4 in"}
+    marked = _table(asked("builds", with_event(example(), below), shafts=weak, points="mass\n130 gr\n"), "In order")
+    for row in marked.rows:
+        assert isinstance(row[1], dict)
+        assert float(str(row[1]["value"])) >= (29.25 - 5 / 8) * INCH - 1e-9
+
+
 def test_a_limit_that_was_kept_leaves_out_what_breaks_it_and_says_so() -> None:
     lines = ("shaft diameter at most 9.3 mm, 2026-01-02, an invented round", "peak weight at most 60 lb, 2026-01-02",
              "Shaft diameter at most 9.0 mm, 2026-03-01, another invented round")  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spinewright.equipment import Head, HeadKind, ShaftMaterial
+from spinewright.equipment import Head, HeadKind, LimitState, Setup, ShaftMaterial, safety_limits
 from spinewright.logbook import BenchState
 from spinewright.units import Kind, System
 from spinewright.workflow.around.build_order import Ranked, Row, Said, distance_of, equals, text_of
@@ -74,6 +74,12 @@ def cautions_of(ranked: Ranked, rows: list[Row]) -> list[str]:
             "No shortest safe length is marked yet, so a computed one stands in for it. Cut nothing before a helper "
             "has made the mark on an arrow at full draw, facing a backstop."
         )
+    short = [row.built.name for row in rows if _computed_short(row.compared.setup)]
+    if short:
+        found.append(
+            f"Shorter than 1 in (25 mm) past the rest as computed, and safe by your mark alone: {_listed(short)}. Look "
+            "at full draw, facing a backstop and with a helper, before shooting."
+        )
     if any(built.setup.build.head.kind is not HeadKind.FIELD for built, _ in ranked.found):
         found.append("Never a broadhead on an unfletched shaft: bare shafts carry field points of the same mass.")
     if any(row.built.setup.bow.weakest_spine is None for row in rows):
@@ -123,6 +129,10 @@ def rests_of(ranked: Ranked, said: Said, state: BenchState) -> list[str]:
         "Vanes, bushing, wrap, collar and nock fit are taken from the present arrow. Costs are your own numbers."
     )
     return found
+
+
+def _computed_short(setup: Setup) -> bool:
+    return any(one.warning_only and one.state is LimitState.BROKEN for one in safety_limits(setup))
 
 
 def _without_blades(head: Head) -> bool:
