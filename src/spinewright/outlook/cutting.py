@@ -51,7 +51,8 @@ TOLERANCE = 1e-6  # m
 _MOST_CUTS = 8  # foreseen at once; by then the bow has answered several times
 _EIGHTH = INCH / 8.0
 _AS_LIKELY = 0.02  # a point that comes within this chance of a cut's is tried first: it can be put back
-_SETTINGS = BeliefSettings(bows=120, particles=300)
+#: So many draws know a chance of 2 in 100, which decides here, to half of one in 100.
+_SETTINGS = BeliefSettings(bows=200, particles=1000)
 
 
 class Verdict(StrEnum):
