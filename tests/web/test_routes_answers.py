@@ -219,6 +219,9 @@ def test_each_page_opens_with_what_its_data_says(client: TestClient, page: str, 
     ("page", "inch", "metric"),
     [
         ("around/changed", "28 1/4 in", "717.5 mm"),
+        # computed: 2.1 x 25.4 = 53.34 mm and 0.6 x 25.4 = 15.24 mm
+        ("around/recheck", "left 2.1 in, high 0.6 in", "left 53.3 mm, high 15.2 mm"),
+        ("around/consent", "28 3/4 in, 6 shafts", "730.2 mm, 6 shafts"),
         ("around/further", "30 yd, 40 yd, 50 yd", "30 m, 40 m, 50 m"),
         ("around/further", "is at 20 yd when", "is at 20 yd (18.3 m) when"),
         ("checks", "27 1/4 in", "692.1 mm"),

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from spinewright.units import Kind, System, yards_beside
+from spinewright.units import Kind, System, parse, show, yards_beside
 from spinewright.workflow.around.keeping import kept_answers
 from spinewright.workflow.around.questions import Form, Question, Task
 from spinewright.workflow.around.register import TASKS, task_named
@@ -21,6 +21,7 @@ __all__ = ["AROUND", "account_of", "around_json", "task_json"]
 AROUND = "around-"
 """What stands before a task's name where long work is asked for."""
 _YARDS = re.compile(r"\b(\d+) yd\b")
+_INCHES = re.compile(r"\b(?:(?:\d+ )?\d+/\d+|\d+(?:\.\d+)?) in\b")
 
 
 def around_json(benches: Benches, view: View) -> Json:
@@ -84,4 +85,7 @@ def _in_units(question: Question, text: str | None, system: System) -> str | Non
         return text
     if isinstance(question.form, Kind):
         return example_in(question.form, text, system)
-    return _YARDS.sub(r"\1 m", text) if question.form in (Form.TEXT, Form.LINES) else text
+    if question.form not in (Form.TEXT, Form.LINES):
+        return text
+    metres = _YARDS.sub(r"\1 m", text)
+    return _INCHES.sub(lambda found: show(parse(found[0], Kind.LENGTH), Kind.LENGTH, system), metres)
