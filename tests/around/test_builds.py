@@ -173,7 +173,7 @@ def test_a_limit_that_was_kept_leaves_out_what_breaks_it_and_says_so() -> None:
     account = asked("builds", kept, shafts=FEW, points=ONE_POINT)
     assert [row[0] for row in _table(account, "Not ranked").rows] == ["thick, 100 gr"]
     said = account.sentences[0]
-    assert "at most 0.3543 in" in said or "at most 0.354 in" in said  # 9.0 mm / 25.4, computed
+    assert "at most 9.0 mm (0.354 in)" in said  # as it was looked up; 9.0 mm / 25.4, computed
     assert "read on 2026-03-01, another invented round" in said
     assert "leaves out thick, 100 gr" in said
     other = asked("builds", kept, shafts=FEW, points=ONE_POINT, widest_shaft="9.3 mm")

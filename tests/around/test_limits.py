@@ -12,6 +12,7 @@ from spinewright.units import Hand, System
 from spinewright.workflow import start_bench, with_event
 from spinewright.workflow.around.account import Account
 from spinewright.workflow.around.keeping import keep_answers
+from spinewright.workflow.around.looked_up import read_rule
 from spinewright.workflow.around.register import task_named
 from tests.around.benches import asked, example
 
@@ -138,3 +139,19 @@ def test_kept_answers_are_used_again(tmp_path: Path) -> None:
     keep_answers(path, task_named("limits"), {"limit": lines})
     bench = start_bench(path.read_text(encoding="utf-8"))
     assert asked("limits", bench).tables == asked("limits", limit=lines).tables
+
+
+@pytest.mark.parametrize(
+    ("written", "inch", "metric"),
+    [  # computed: 9.3 / 25.4 in, 22.225 mm, 40 x 1.3558 J; pounds are said by metric archers as well
+        ("shaft diameter at most 9.3 mm", "at most 9.3 mm (0.366 in)", "at most 9.3 mm"),
+        ("head width at least 7/8 in", "at least 7/8 in", "at least 7/8 in (22.2 mm)"),
+        ("kinetic energy at least 40 ft lb", "at least 40 ft lbf", "at least 40 ft lb (54.2 J)"),
+        ("peak weight at most 60 lb", "at most 60 lb", "at most 60 lb (267 N)"),
+        ("let-off at most 80%", "at most 80 %", "at most 80 %"),
+    ],
+)
+def test_a_limit_is_said_as_it_was_looked_up(written: str, inch: str, metric: str) -> None:
+    rule = read_rule(written + DAY)
+    assert rule.sentence(System.INCH) == inch
+    assert rule.sentence(System.METRIC) == metric

@@ -16,6 +16,7 @@ from spinewright.workflow.around.answers import day_in
 __all__ = ["RULED", "Rule", "kept_rules", "read_rule"]
 
 _LINE = re.compile(r"(?P<about>[a-z -]+?)\s+at\s+(?P<edge>most|least)\s+(?P<value>.+)", re.IGNORECASE)
+_UNIT = re.compile(r"(?P<number>[\d./ -]*\d)\s*(?P<unit>\D.*)")
 _EXAMPLE = "write for example 'shaft diameter at most 9.3 mm, 2026-03-01, indoor round'"
 #: What can be checked, and the kind of its bound.
 RULED: Mapping[str, Kind] = {
@@ -32,17 +33,25 @@ RULED: Mapping[str, Kind] = {
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """One limit: of what, at least or at most, how much [SI], read on which day and where."""
+    """One limit: of what, at least or at most, how much [SI] and as it was written, read on which day and where."""
 
     about: str
     least: bool
     bound: float
+    written: str
     dated: date
     where: str
 
     def sentence(self, system: System) -> str:
-        """'at most 9.3 mm'."""
-        return f"{'at least' if self.least else 'at most'} {show(self.bound, RULED[self.about], system)}"
+        """'at most 9.3 mm': as it was written, with the archer's own unit behind where that is another."""
+        own = show(self.bound, RULED[self.about], system)
+        said, known = (_UNIT.fullmatch(text) for text in (self.written, own))
+        bound = f"{self.written} ({own})"
+        if said is None or known is None or said["number"] == known["number"] or own.startswith(self.written):
+            bound = own
+        elif said["unit"] == known["unit"]:
+            bound = self.written
+        return f"{'at least' if self.least else 'at most'} {bound}"
 
 
 def read_rule(line: str) -> Rule:
@@ -59,7 +68,8 @@ def read_rule(line: str) -> Rule:
         bound = parse(match["value"], RULED[about])
     except InputError as error:
         raise error.at(field="limit") from None
-    return Rule(about, match["edge"].lower() == "least", bound, day_in(rest[0], "limit"), ", ".join(rest[1:]))
+    least, day = match["edge"].lower() == "least", day_in(rest[0], "limit")
+    return Rule(about, least, bound, match["value"], day, ", ".join(rest[1:]))
 
 
 def kept_rules(state: BenchState, about: str) -> tuple[Rule, ...]:
