@@ -315,6 +315,13 @@ def test_metric_archers_get_the_same_numbers_in_their_units() -> None:
         assert one[0]["value"] == pytest.approx(other[0]["value"])  # type: ignore[index]
         assert one[1] == other[1]  # a scale in millimetres is read in millimetres by everyone
     assert table(metric, "Marks")[0][0] == "18.3 m"
+    assert table(metric, "What you shot")[0][0] == "20 yd (18.3 m)"  # as it was shot; computed
+
+
+def test_marks_that_settle_everything_shoot_on_the_spot() -> None:
+    rows = table(asked("marks", mark=("20 yd, 20.9 mm, 6 arrows", "60 yd, 44.7 mm, 12 arrows")), "What you shot")
+    # two marks settle where the scale begins and how far it goes, so both are met
+    assert [row[4] for row in rows] == ["on the spot", "on the spot"]
 
 
 def test_one_distance_is_enough() -> None:

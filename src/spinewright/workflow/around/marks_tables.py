@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isnan
 from typing import TYPE_CHECKING
 
-from spinewright.units import YARD, Kind, System, show
+from spinewright.units import YARD, Kind, System, height_word, show, show_distance
 from spinewright.workflow.around.account import Cell, Plot, Series, Table
 from spinewright.workflow.around.sighting import Sighted
 from spinewright.workflow.showing import SI_UNITS, Json, Voice
@@ -130,15 +130,14 @@ def shot_table(voice: Voice, sighted: Sighted) -> Table:
     for k, mark in enumerate(marks):
         off = (mark.reading - known.reading[k]) / scale * mark.distance
         label = f" {sighted.shown}" if sighted.shown else ""
-        digits = 1 if voice.system is System.INCH else 0
         verdict = "may be wrong" if k in sighted.odd else "goes with the rest"
         rows.append(
             (
-                voice.quantity(mark.distance, Kind.DISTANCE),
+                {**voice.quantity(mark.distance, Kind.DISTANCE), "text": show_distance(mark.distance, voice.system)},
                 f"{_number(sighted, mark.reading)}{label}",
                 str(mark.arrows),
                 _reading(sighted, known.reading[k], known.reading_sd[k]) if fit.settled else "",
-                f"{'high' if off >= 0 else 'low'} {show(abs(off), Kind.LENGTH, voice.system, digits=digits)}",
+                _goes(voice, off),
                 "left out" if k == sighted.left_out else verdict,
             )
         )
@@ -149,6 +148,12 @@ def shot_table(voice: Voice, sighted: Sighted) -> Table:
         "the sight."
     )
     return Table("What you shot", columns, tuple(rows), note)
+
+
+def _goes(voice: Voice, off: float) -> str:
+    """Where a mark shoots, high or low of the spot [m]; no side where it shows none."""
+    text = show(abs(off), Kind.LENGTH, voice.system, digits=1 if voice.system is System.INCH else 0)
+    return f"{height_word(off)} {text}" if float(text.split()[0]) else "on the spot"
 
 
 def fit_table(voice: Voice, sighted: Sighted, furthest: float) -> Table:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from spinewright.errors import InputError, Place, SolveError
 from spinewright.logbook import BenchState
-from spinewright.units import Kind, parse
+from spinewright.units import Kind, parse, show_distance
 from spinewright.workflow.around.account import Account
 from spinewright.workflow.around.answers import Answers
 from spinewright.workflow.around.marks_strip import strip_papers
@@ -118,10 +118,10 @@ def _answer(voice: Voice, sighted: Sighted, known: Known) -> str:
 
 def _contradictions(voice: Voice, sighted: Sighted) -> list[str]:
     if sighted.left_out is not None:
-        there = voice.quantity(sighted.marks[sighted.left_out].distance, Kind.DISTANCE)["text"]
+        there = show_distance(sighted.marks[sighted.left_out].distance, voice.system)
         return [f"The mark at {there} does not go with everything else and is left out: shoot it again."]
     if sighted.odd:
-        names = [str(voice.quantity(sighted.marks[k].distance, Kind.DISTANCE)["text"]) for k in sighted.odd]
+        names = [show_distance(sighted.marks[k].distance, voice.system) for k in sighted.odd]
         some = " or ".join((", ".join(names[:-1]), names[-1])) if len(names) > 1 else names[0]
         return [
             f"The marks do not go together: {some} is wrong, or the speed or a measure of the sight is, and nobody can "
