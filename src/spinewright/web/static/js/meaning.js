@@ -49,7 +49,9 @@ function cut(event) {
     const body = () => ({ ...event, throat_length: throat.value.trim(), carbon_length: carbon.value.trim() });
     const send = (certain) => ask("PUT", api(`/events/${id}`), { event: body(), sure: certain, when: now() });
     const look = async () => {
+      const asked = JSON.stringify(body());
       const answer = await send(false);
+      if (asked !== JSON.stringify(body())) return; // typed over meanwhile
       const confirm = answer.body?.confirm;
       sure.disabled = !confirm?.allowed;
       if (!confirm) { words.replaceChildren(h("p", { class: "care wrong" }, sentenceOf(answer))); return; }
@@ -65,8 +67,9 @@ function cut(event) {
       h("label", { class: "field", for: "cut-throat" }, h("span", {}, "Nock throat to shaft end, measured"), throat),
       h("label", { class: "field", for: "cut-carbon" }, h("span", {}, "Shaft end to shaft end, measured"), carbon),
       words, h("div", { class: "row" }, sure, h("button", { type: "button", onclick: () => { box.close(); } }, "Not now")));
-    throat.onchange = look;
-    carbon.onchange = look;
+    // What was typed over is not what is shown: no yes before it was looked at.
+    let timer = 0;
+    for (const field of [throat, carbon]) { field.oninput = () => { sure.disabled = true; clearTimeout(timer); timer = setTimeout(look, 300); }; field.onchange = look; }
     let answered = null;
     sure.onclick = async () => { answered = await send(true); if (answered.ok) box.close(); else words.append(h("p", { class: "care wrong" }, sentenceOf(answered))); };
     box.addEventListener("close", () => { box.remove(); resolve(answered?.ok ? answered : null); });
