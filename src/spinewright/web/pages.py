@@ -17,7 +17,7 @@ from spinewright.web.assets import STATIC, static
 from spinewright.web.desk import desk_of, status_of, system_of
 from spinewright.web.entrance import MINUTES
 from spinewright.web.guard import is_here
-from spinewright.web.inert import json_text, shown
+from spinewright.web.inert import json_text, shown, whole
 from spinewright.web.page_data import DATA, around_task, bench_of, story_of
 from spinewright.workflow.benches import Missing
 from spinewright.workflow.benches.devices import device_json
@@ -62,6 +62,7 @@ _TEMPLATES = jinja2.Environment(
 )
 _TEMPLATES.policies["json.dumps_function"] = json_text
 _TEMPLATES.globals["static"] = static
+_TEMPLATES.filters["whole"] = whole
 
 
 def read_templates() -> None:

@@ -62,7 +62,7 @@ class Said:
         """Points an arrow, or a length."""
         if not self.points:
             return self.length(value)
-        text = f"{value.middle:.2f} ({value.low:.2f} to {value.high:.2f})"
+        text = f"{value.middle:z.2f} ({value.low:z.2f} to {value.high:z.2f})"
         return {"middle": value.middle, "low": value.low, "high": value.high, "unit": "1", "text": text}
 
     def length(self, value: Range) -> Cell:

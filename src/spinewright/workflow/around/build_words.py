@@ -60,8 +60,8 @@ def sentences_of(rows: list[Row], said: Said) -> list[str]:
         found.append(f"Less likely to fit than not, so listed after the others: {_listed(doubtful)}.")
     longer = "1 1/2 in" if said.voice.system is System.INCH else "38 mm"
     found.append(
-        f"Leave test shafts about {longer} longer than compared and cut in steps: 'cut-plan' says where. Bare shafts "
-        "decide whether an arrow fits."
+        f"Leave test shafts about {longer} longer than compared and cut in steps: the cutting plan ('cut-plan') says "
+        "where. Bare shafts decide whether an arrow fits."
     )
     return found
 
