@@ -76,6 +76,7 @@ def test_setting_up_draws_while_typing_and_keeps_when_told(chromium: Browser, de
         page.goto(address(demo_server, f"/b/{bench}/setup"))
         ready(page)
         before = page.locator("#arrow-words").inner_text()
+        expect(page.locator("[data-key='bow.draw_length']")).to_have_css("border-top-style", "dashed")
         mass = page.locator("[data-key='arrow.point.mass']")
         page.locator("details.sheet:has([data-key='arrow.point.mass']) > summary").click()
         mass.fill("200 gr")
@@ -127,6 +128,8 @@ def test_motion_paths_and_map_are_drawn_and_touched(
         # the map may have moved down the page since; a click on it waits until it stands still
         page.locator("#map svg").click(position={"x": box["width"] * 0.35, "y": box["height"] * 0.3})
         expect(page.locator("#map h2")).not_to_have_text(here)
+        words = page.locator("#map svg text").evaluate_all(BOXES)
+        assert not _overlapping(words)
         for what in ("Offset at 20 yd", "Miss by own mistakes", "Speed"):
             expect(page.locator("#map dl")).to_contain_text(what)
         page.keyboard.press("ArrowRight")
@@ -243,3 +246,86 @@ def test_quick_work_is_shown_although_it_is_done_before_its_name_is_known(
         page.get_by_role("button", name="Work it out").click()
         expect(page.locator("[data-live=account] .big")).to_be_visible(timeout=THINKING)
         expect(page.locator("#task-job progress")).to_have_count(0)
+
+
+@pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
+def test_lists_of_the_setup_have_room_to_type_in(
+    chromium: Browser, demo_server: ServerProcess, size: tuple[int, int]
+) -> None:
+    """A row of many columns is not one line of slits, and the draw curve is seen where its readings are typed in."""
+    bench = make_bench(demo_server, f"brooms{size[0]}", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, size) as page:
+        page.goto(address(demo_server, f"/b/{bench}/setup"))
+        ready(page)
+        page.locator("#section-owned > summary").click()
+        shafts = page.locator("[data-list='owned.shafts']")
+        shafts.get_by_role("button", name="One more row").click()
+        widths = shafts.locator("tbody input").evaluate_all(
+            "all => all.map((one) => one.getBoundingClientRect().width)"
+        )
+        assert len(widths) > 5
+        assert min(widths) > 100
+        readings = page.locator("[data-list='bow.draw_readings']")
+        readings.get_by_role("button", name="One more row").click()
+        readings.get_by_label("draw, new row").scroll_into_view_if_needed()
+        readings.get_by_label("draw, new row").fill("20 in")
+        expect(page.locator("#curve svg")).to_be_in_viewport(ratio=0.8)
+
+
+def test_an_empty_bench_explains_nothing_that_is_not_there(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
+) -> None:
+    with visit(chromium, DESKTOP) as page:
+        for place, words in (("meaning", "offset of bare from fletched"), ("story", "bars = four cases of five")):
+            for bench, there in ((benches["empty"], False), (benches["demo"], True)):
+                page.goto(address(demo_server, f"/b/{bench}/{place}"))
+                ready(page)
+                expect(page.get_by_text(words)).to_be_visible(visible=there)
+        page.goto(address(demo_server, f"/b/{benches['empty']}/nock"))
+        ready(page)
+        expect(page.locator("#none")).to_be_visible()
+        page.get_by_role("button", name="Keep this reading").click()
+        expect(page.locator("#none")).to_be_hidden()
+
+
+def test_a_reason_against_several_moves_is_said_once(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
+) -> None:
+    _, told = demo_server.ask("GET", f"/api/benches/{benches['demo']}/moves")
+    reasons = [one["reason"] for one in told["refused"]]
+    assert len(reasons) > len(set(reasons))
+    with visit(chromium, DESKTOP) as page:
+        page.goto(address(demo_server, f"/b/{benches['demo']}/moves"))
+        ready(page)
+        refused = page.locator("section", has_text="May not be made now")
+        text = refused.inner_text().lower()
+        assert all(text.count(reason.lower()) == 1 for reason in reasons)
+        assert all(one["words"].lower() in text for one in told["refused"])
+
+
+def test_a_walk_that_goes_on_is_read_back_with_words_unbroken(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "bgoesongo", **{"from": "quick", "values": {"scope.hand": "left"}})
+    for number, (state, x, y) in enumerate(SHOTS, 1):
+        sent = tap(number, state, -x, y, lean_x=0.03)
+        assert demo_server.ask("PUT", f"/api/benches/{bench}/walks/w1/taps/t{number}", sent)[0] == 200
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/line"))
+        ready(page)
+        expect(page.locator("#read-back")).to_contain_text("Shaft 4, bare: hole left")
+        heights = page.locator("#holes button").evaluate_all(
+            "all => all.map((one) => one.getBoundingClientRect().height)"
+        )
+        assert len(heights) == 2 * len(SHOTS)
+        assert max(heights) < 70, "two words are at most two lines, never broken letter by letter"
+
+
+def test_words_of_the_first_drawing_can_be_read_on_a_phone(chromium: Browser, demo_server: ServerProcess) -> None:
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, "/start"))
+        expect(page.locator(".behind >> visible=true")).to_be_visible()
+        words = page.locator(".behind >> visible=true").locator("text")
+        sizes = words.evaluate_all(
+            "all => all.map((one) => parseFloat(getComputedStyle(one).fontSize) * one.getScreenCTM().a)"
+        )
+        assert min(sizes) > 11, "px"
+        assert not _overlapping(words.evaluate_all(BOXES))

@@ -306,5 +306,6 @@ target.set(holes, null);
 target.fit();
 panel();
 controls();
-if (!holes.length) readBack(data.goes_on ? "Choose a shaft, then touch where its point went in." : "Shoot three fletched and two bare at one spot, make safe, walk. Then touch where each point went in.");
+if (holes.length) readBack(holes.at(-1).words || `Shaft ${holes.at(-1).shaft}, ${holes.at(-1).state}.`);
+else readBack(data.goes_on ? "Choose a shaft, then touch where its point went in." : "Shoot three fletched and two bare at one spot, make safe, walk. Then touch where each point went in.");
 target.drawn.then(() => { performance.mark("usable"); document.body.dataset.ready = "yes"; });

@@ -1,5 +1,5 @@
 // The forgiveness map: lines of equal miss over shaft length and point weight; a touched point shows that build.
-import { api, ask, h, metric, pageData, s, unit, usual } from "./dom.js";
+import { api, around, ask, clearest, h, metric, pageData, s, unit, usual } from "./dom.js";
 import { follow, start } from "./live.js";
 
 const $ = (id) => document.getElementById(id);
@@ -79,6 +79,7 @@ function picture(map) {
     if (one.owned) svg.append(s("rect", { x: l - 10, y: y(one.mass.value) - 3.5, width: 7, height: 7, class: "filled" }));
   });
   svg.append(s("text", { x: W - r, y: H - 12, "text-anchor": "end", "font-size": 12 }, `shaft length, ${unit.word}; point, ${metric ? "g" : "gr"}`));
+  const written = []; // where the lines' own words stand: "now" keeps clear of them
   const flat = fine.flat?.[which];
   if (flat) svg.append(s("text", { x: (l + W - r) / 2, y: (H - b) / 2, "text-anchor": "middle", "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, flat));
   else fine.levels[which].forEach((level, n) => {
@@ -87,10 +88,14 @@ function picture(map) {
     svg.append(s("path", { d: lines.map(([a, c]) => `M${x(a[0]).toFixed(1)} ${y(a[1]).toFixed(1)}L${x(c[0]).toFixed(1)} ${y(c[1]).toFixed(1)}`).join(""), class: "ink", "stroke-width": 1.8, stroke: "var(--accent)" }));
     const [at0] = lines[Math.floor(lines.length * (n % 2 ? 0.32 : 0.62))]; // neighbours' labels keep clear of one another
     const text = (fine.level_texts[which] || [])[n] || "", half = text.length * 3.2;
-    svg.append(s("text", { x: Math.min(Math.max(x(at0[0]), l + half), W - r - half), y: y(at0[1]), "text-anchor": "middle", "font-size": 12, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, text));
+    const lx = Math.min(Math.max(x(at0[0]), l + half), W - r - half), ly = y(at0[1]);
+    written.push(around(lx, ly - 4, half, 8));
+    svg.append(s("text", { x: lx, y: ly, "text-anchor": "middle", "font-size": 12, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, text));
   });
-  const here = map.here;
-  svg.append(s("path", { d: "M-7 0H7M0 -7V7", class: "ink", "stroke-width": 2.4, transform: `translate(${x(here.length.value)} ${y(here.point.value)})` }), s("text", { x: x(here.length.value) - 8, y: y(here.point.value) - 10, "text-anchor": x(here.length.value) > W / 2 ? "end" : "start", "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, "now"));
+  const here = map.here, hx = x(here.length.value), hy = y(here.point.value), wide = 27;
+  const beside = [-22, 12].flatMap((up) => (hx > W / 2 ? [-8 - wide, 8] : [8, -8 - wide]).map((to) => ({ x0: hx + to, y0: hy + up, x1: hx + to + wide, y1: hy + up + 12 })));
+  const word = clearest(beside.filter((one) => one.x0 > l && one.x1 < W - r && one.y0 > top && one.y1 < H - b), written) ?? beside[0];
+  svg.append(s("path", { d: "M-7 0H7M0 -7V7", class: "ink", "stroke-width": 2.4, transform: `translate(${hx} ${hy})` }), s("text", { x: word.x0, y: word.y1, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, "now"));
   svg.append(s("circle", { cx: x(at.length), cy: y(at.point), r: 10, class: "bare", "stroke-width": 3 }));
   const touch = (event) => {
     const box = svg.getBoundingClientRect();

@@ -83,6 +83,7 @@ function draw() {
   const data = pageData();
   const gap = document.getElementById("gap-drawing");
   if (gap) {
+    gap.closest("figure").hidden = !data.gap; // an empty grid says nothing
     const items = [];
     if (data.gap?.allowed) items.push({ x: 0, y: 0, ring: data.gap.allowed, ringClass: "room", dash: "5 4" });
     if (data.gap) items.push({ x: data.gap.x, y: data.gap.y, ring: data.gap.ellipse, mark: "bare", label: data.gap.text });

@@ -36,6 +36,7 @@ function draw() {
   dial.setAttribute("aria-valuetext", `${turned} degrees ${$("turning").value}`);
   $("angle").textContent = `${turned}° ${$("turning").value}`;
   $("readings").replaceChildren(...readings.map((one) => h("li", {}, `${one.nock}°: ${place(one)}`)));
+  $("none").hidden = readings.length > 0;
   $("save").disabled = readings.length < 3;
   pad.paper = paper();
   pad.reach = paper() ? 0.051 : 0.2;

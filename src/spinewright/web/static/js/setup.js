@@ -137,5 +137,7 @@ form.onsubmit = async (event) => {
     if (place) { place.setAttribute("aria-invalid", "true"); place.closest("details").open = true; place.focus(); }
   }
 };
+// Where there is no room beside the form, the curve stands where its readings are typed in.
+if (innerWidth < 1000) document.querySelector("[data-list='bow.draw_readings']")?.append($("curve-box"));
 show(pageData().drawing);
 document.body.dataset.ready = "yes";

@@ -9,6 +9,7 @@ function draw() {
   const W = innerWidth < 700 ? 400 : 620, H = 250, l = 40, first = data.events[0]?.number || 1, last = Math.max(...data.events.map((one) => one.number), first + 1);
   const all = data.gaps.map((one) => ({ number: one.number, size: one.size, doubt: one.ellipse?.major || 0, text: one.text }));
   const svg = s("svg", { class: "drawing", viewBox: `0 0 ${W} ${H}`, role: "img", "aria-label": all.length ? `Offset over time: ${all.map((one) => one.text).join("; ")}` : "No offset yet" });
+  $("gaps").nextElementSibling.hidden = !all.length; // nothing is explained that is not there
   if (!all.length) { $("gaps").replaceChildren(h("p", { class: "quiet" }, "The offset over time stands here once bare and fletched were shot on one walk.")); return; }
   const most = Math.max(...all.map((one) => one.size + one.doubt), ...data.beliefs.map((one) => Math.hypot(one.gap.x, one.gap.y)), unit.size);
   const x = (n) => l + 14 + ((n - first) / (last - first)) * (W - l - 40), y = (m) => H - 36 - (m / most) * (H - 60);
