@@ -225,6 +225,7 @@ def test_each_page_opens_with_what_its_data_says(client: TestClient, page: str, 
         ("around/further", "30 yd, 40 yd, 50 yd", "30 m, 40 m, 50 m"),
         ("around/further", "is at 20 yd when", "is at 20 yd (18.3 m) when"),
         ("checks", "27 1/4 in", "692.1 mm"),
+        ("setup", "20 in  61 lb", "50 cm  270 N"),
         ("setup", "6 5/8 in", "168.3 mm"),
     ],
 )
@@ -235,6 +236,21 @@ def test_what_stands_in_empty_fields_is_in_the_units_of_who_reads(
         text = client.get(f"/b/bdemo/{page}", headers={"cookie": f"units={units}"}).text
         assert wanted in text
         assert other not in text
+
+
+def test_a_metric_archer_begins_without_inches(tmp_path: Path) -> None:
+    """What stands in for values nobody gave, and the distances offered, are in the units the bench was begun with."""
+    with served(tmp_path) as client:
+        for units, length, line, paper in (("inch", "29 in", "20 yd", "6 ft"), ("metric", "736.6 mm", "18 m", "2 m")):
+            client.cookies.set("units", units)
+            make(client, f"b{units}", **{"from": "quick", "values": {"scope.hand": "left"}})
+            values = client.get(f"/api/benches/b{units}/setup").json()["values"]
+            assert values["bow.draw_length"] == length
+            assert values["owned.points"] == [values["arrow.point.mass"]]
+            assert client.get(f"/api/benches/b{units}/line").json()["distances"][0] == line
+            for page in ("paper", "nock"):
+                assert client.get(f"/api/benches/b{units}/{page}").json()["distances"][0] == paper
+            assert f'value="{line}"' in client.get(f"/b/b{units}/map").text
 
 
 def test_assets_come_packed_where_that_pays_and_nothing_else_stands_there(client: TestClient) -> None:

@@ -11,7 +11,7 @@ from spinewright.equipment import FACES, Face
 from spinewright.equipment.arrow import HeadKind
 from spinewright.evidence import NockSeries, Seen, TargetKind, Tear, best_angle, fit_nock_series, read_back
 from spinewright.logbook import events as ev
-from spinewright.units import Kind, show
+from spinewright.units import Kind, System, show
 from spinewright.workflow.benches.gap_json import scatter_at
 from spinewright.workflow.benches.sides import xy
 from spinewright.workflow.benches.view import View
@@ -21,8 +21,8 @@ from spinewright.workflow.showing import Json
 __all__ = ["line_json", "nock_json", "paper_json"]
 
 _WALKS = 12
-_USUAL = ("20 yd", "30 yd", "18 m")
-_USUAL_PAPER = ("6 ft", "10 ft", "15 ft")
+_USUAL = {System.INCH: ("20 yd", "30 yd", "18 m"), System.METRIC: ("18 m", "30 m", "50 m")}
+_USUAL_PAPER = {System.INCH: ("6 ft", "10 ft", "15 ft"), System.METRIC: ("2 m", "3 m", "5 m")}
 _SHAFTS = 6
 _ENOUGH = 2  # shafts of each kind that make a set one goes on with
 #: Colours of the rings by the rule book (World Archery, Book 2): white, black, blue, red, gold, two rings each.
@@ -57,7 +57,7 @@ def line_json(view: View) -> Json:
     state = view.state
     walks = [event for event in view.session.events if isinstance(event, ev.Shots | ev.ProofGroup)]
     last = walks[-1] if walks else None
-    distances = _said_first([_said(view, one.distance, one.id) for one in reversed(walks)], _USUAL)
+    distances = _said_first([_said(view, one.distance, one.id) for one in reversed(walks)], _USUAL[view.voice.system])
     far = last.distance if last else 20 * 0.9144
     sd = scatter_at(state, far)
     return {
@@ -116,7 +116,9 @@ def nock_json(view: View) -> Json:
 
 def _as_last_time(view: View, found: Sequence[Tear | NockSeries]) -> tuple[list[str], Json]:
     """Distances to choose from, and what was chosen for the latest of ``found``; a bare shaft before there is one."""
-    distances = _said_first([show(one.distance, Kind.DISTANCE, view.kept.system) for one in found], _USUAL_PAPER)
+    distances = _said_first(
+        [show(one.distance, Kind.DISTANCE, view.kept.system) for one in found], _USUAL_PAPER[view.voice.system]
+    )
     shaft, bare = (found[0].shaft, found[0].bare) if found else (1, True)
     return distances, {"distance": distances[0], "shaft": shaft, "state": _state(bare)}
 

@@ -10,7 +10,9 @@ from typing import Any
 from spinewright import logbook
 from spinewright.errors import Place, SessionFileError
 from spinewright.logbook.head import KEYS, head_text, needed_keys
-from spinewright.units import Hand, System
+from spinewright.logbook.keys import Form
+from spinewright.units import Hand, Kind, System
+from spinewright.workflow.benches.examples import example_in
 from spinewright.workflow.benches.head_fields import field_json
 from spinewright.workflow.benches.invented import AT_WORK, invented_session
 from spinewright.workflow.benches.kept import Kept
@@ -68,11 +70,17 @@ def start_json(system: System = System.INCH) -> Json:
 def quick_values(given: Mapping[str, object], system: System) -> tuple[dict[str, object], tuple[str, ...]]:
     """All values a session needs with what was ``given``, and the keys where a usual one stands in."""
     said = {key: value for key, value in given.items() if str(value).strip()}
-    usual = {key: value for key, value in _USUAL.items() if key not in said}
+    usual = {key: _written(key, value, system) for key, value in _USUAL.items() if key not in said}
     if any(key.startswith(("archer.group", "archer.score")) for key in said):
         usual.pop("archer.level", None)
     assumed = tuple(key for key in KEYS if key in usual and key != "owned.points")
     return {**_SCOPE, "scope.units": str(system), **usual, **said}, assumed
+
+
+def _written(key: str, text: str, system: System) -> str:
+    """A usual value as whoever measures in ``system`` writes it."""
+    form = KEYS[key].form
+    return example_in(Kind.MASS if form is Form.MASSES else form, text, system)
 
 
 def make_bench(benches: Benches, bench: str, body: object, system: System) -> Kept:

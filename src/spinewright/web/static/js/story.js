@@ -27,15 +27,15 @@ function draw() {
 
 // --- things done at the bench, logged by hand ----------------------------------------------------------------------
 const FIELDS = {
-  "rest moved": [["clicks", "Clicks", "left 3, up 2"], ["measured", "Or measured", "left 0.014 in"]],
-  "nock point moved": [["measured", "Measured", "up 0.03 in"]],
+  "rest moved": [["clicks", "Clicks", "left 3, up 2"], ["measured", "Or measured", metric ? "left 0.4 mm" : "left 0.014 in"]],
+  "nock point moved": [["measured", "Measured", metric ? "up 0.8 mm" : "up 0.03 in"]],
   "bolts turned": [["both_bolts", "Both limb bolts", "out 1/2"], ["weighed", "Peak weight then", "61 lb"]],
-  "point changed": [["mass", "Mass in front", "110 gr"], ["length", "Stands out", "1 in"]],
-  cut: [["throat_length", "Nock throat to shaft end, measured now", "29 3/8 in"], ["carbon_length", "Shaft end to shaft end, measured now", "28 3/4 in"]],
+  "point changed": [["mass", "Mass in front", metric ? "7.1 g" : "110 gr"], ["length", "Stands out", metric ? "25 mm" : "1 in"]],
+  cut: [["throat_length", "Nock throat to shaft end, measured now", metric ? "746 mm" : "29 3/8 in"], ["carbon_length", "Shaft end to shaft end, measured now", metric ? "730 mm" : "28 3/4 in"]],
   "nock turned": [["turned", "Nocks of the whole set", "clockwise 40 deg"], ["shaft", "One shaft alone", ""]],
   "flex check": [["shaft", "Number on the shaft", "3"], ["sound", "Sound: yes or no", "yes"]],
   "shaft set aside": [["shaft", "Number on the shaft", "3"]],
-  chronograph: [["state", "bare or fletched", "fletched"], ["speed", "Speed", "284 ft/s"]],
+  chronograph: [["state", "bare or fletched", "fletched"], ["speed", "Speed", metric ? "86.5 m/s" : "284 ft/s"]],
   "sight moved": [["clicks", "Clicks", "left 2, up 4"]],
 };
 function fields() {
