@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
-from tests.web.browsing import DESKTOP, PHONE, address, make_bench, visit
+from tests.web.browsing import DESKTOP, PHONE, address, make_bench, ready, visit
 from tests.web.server_process import ServerProcess
 
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
@@ -58,6 +58,41 @@ def test_every_page_is_open_to_everybody(
             if size == PHONE:
                 wrong += [f"{place}: too small for a thumb: {one}" for one in page.evaluate(SMALL)]
     assert not wrong, "\n".join(wrong)
+
+
+UNDER = """() => { const one = document.activeElement, bar = document.querySelector('.thumb');
+  const box = one.getBoundingClientRect(), edge = bar.getBoundingClientRect().top;
+  return bar.contains(one) || box.top < 0 || box.bottom <= edge + 1 ? '' : one.outerHTML.slice(0, 90); }"""
+
+
+def test_the_focus_is_never_under_the_places_at_the_thumb(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
+) -> None:
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{benches['demo']}/story"))
+        ready(page)
+        stops = []
+        for _ in range(40):
+            page.keyboard.press("Tab")
+            stops.append(page.evaluate(UNDER))
+        assert not any(stops), stops
+
+
+def test_the_keyboard_goes_on_from_where_something_was_logged_or_undone(
+    chromium: Browser, demo_server: ServerProcess
+) -> None:
+    bench = make_bench(demo_server, "bkeeponon", **{"from": "quick", "values": {"scope.hand": "left"}})
+    with visit(chromium, DESKTOP) as page:
+        page.goto(address(demo_server, f"/b/{bench}/story"))
+        ready(page)
+        page.get_by_label("Clicks").fill("left 3")
+        page.keyboard.press("Enter")
+        expect(page.locator("[data-undo]")).to_be_visible()
+        expect(page.get_by_label("What was done")).to_be_focused()
+        page.locator("[data-undo]").focus()
+        page.keyboard.press("Enter")
+        expect(page.locator("#told")).to_contain_text("Undone")
+        expect(page.locator("[data-live=events]")).to_be_focused()
 
 
 def test_pictures_are_mirrored_for_the_other_hand(chromium: Browser, demo_server: ServerProcess) -> None:

@@ -16,10 +16,10 @@ document.addEventListener("click", async (event) => {
     const answer = await ask("PUT", `/api/benches/${newId("b")}`, { from: "story" });
     if (answer.ok) location.href = answer.body.url; else tell(sentenceOf(answer), true);
   }
-  if (undo) {
-    undo.disabled = true;
+  if (undo && undo.ariaDisabled !== "true") {
+    undo.ariaDisabled = "true"; // a button that is disabled would lose the keyboard
     const answer = await ask("PUT", api(`/events/${newId("e")}`), { event: { kind: "undo", undoes: undo.dataset.undo }, when: now() });
-    undo.disabled = false;
+    undo.ariaDisabled = null;
     tell(answer.ok ? answer.body.said.join(" ") : sentenceOf(answer), !answer.ok);
     if (answer.ok) { known(answer.body.bench.revision); await refresh(); }
   }

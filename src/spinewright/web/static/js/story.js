@@ -62,7 +62,7 @@ $("hand-log").onsubmit = async (event) => {
     return;
   }
   tell(answer.ok ? answer.body.said.join(" ") : sentenceOf(answer), !answer.ok);
-  if (answer.ok) { known(answer.body.bench.revision); fields(); await refresh(); }
+  if (answer.ok) { known(answer.body.bench.revision); fields(); $("what").focus({ preventScroll: true }); await refresh(); }
 };
 document.addEventListener("refreshed", draw);
 on("changed", (message) => { if (!message.own) refresh(); });
