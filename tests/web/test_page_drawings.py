@@ -329,3 +329,19 @@ def test_words_of_the_first_drawing_can_be_read_on_a_phone(chromium: Browser, de
         )
         assert min(sizes) > 11, "px"
         assert not _overlapping(words.evaluate_all(BOXES))
+
+
+def test_what_was_checked_is_said_at_once_where_it_was_put_in(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "bchecknow", **{"from": "quick", "values": {"scope.hand": "left"}})
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/checks"))
+        ready(page)
+        page.get_by_role("button", name="All clean").tap()
+        page.locator("[data-save='contact check']").tap()
+        expect(page.locator("[data-live=contact-now]")).to_contain_text("Now: everything")
+        page.locator("[data-key='mark']").fill("27 1/2 in")
+        for tick in page.locator("[data-safe]").all():
+            tick.check()
+        page.locator("[data-save='safe length']").tap()
+        expect(page.locator("[data-live=mark-now]")).to_contain_text("27 1/2 in")
+        expect(page.locator("[data-live=bow-now]")).to_contain_text("not made yet")

@@ -1,6 +1,6 @@
 // The two-minute bow check, the contact check and the shortest-safe-length mark.
 import { api, ask, newId, now, sentenceOf, tell } from "./dom.js";
-import { known } from "./live.js";
+import { known, refresh } from "./live.js";
 
 const box = (kind) => document.querySelector(`[data-check="${kind}"]`);
 
@@ -21,8 +21,8 @@ async function save(kind) {
   tell(""); // what was kept before says nothing of this one
   const answer = await ask("PUT", api(`/events/${newId("e")}`), { event, when: now() });
   tell(answer.ok ? `Kept. ${answer.body.said.join(" ")}` : sentenceOf(answer), !answer.ok);
-  if (answer.ok) known(answer.body.bench.revision);
   scrollTo({ top: 0 });
+  if (answer.ok) { known(answer.body.bench.revision); await refresh(); }
 }
 
 document.addEventListener("click", (event) => {
