@@ -8,9 +8,12 @@ import numpy as np
 import pytest
 
 from spinewright.advice import Advice, MoveKind, Situation, advise, candidate_moves, ground_for
+from spinewright.advice.gates import gate
 from spinewright.advice.moves import REST_STEPS, nock_point_move, probes, rest_move, rest_sizes
+from spinewright.advice.trimming import Lines
 from spinewright.belief import GAP_DISTANCE, BeliefSettings
-from spinewright.equipment import Head, Setup
+from spinewright.equipment import Head, LimitKind, LimitState, Setup, safety_limits
+from spinewright.equipment.limits import REACH_MARGIN
 from spinewright.evidence import Impact, TargetKind, Visit
 from spinewright.units import Kind, parse
 from tests.belief.advising import moves_of
@@ -47,6 +50,28 @@ def test_an_arrow_that_is_too_light_already_is_never_made_lighter() -> None:
     assert "not be safe" in refused[MoveKind.POINT]
     assert "not be safe" in refused[MoveKind.CUT]
     assert not any(w.move.kind in (MoveKind.POINT, MoveKind.CUT) for w in (advice.move, *advice.others))
+
+
+def test_the_mark_at_full_draw_decides_over_the_computed_shortest_length() -> None:
+    # A bow that draws so long that half an inch off would break the computed length by a hair.
+    spare = START.build.throat_length - (START.rest_reach + REACH_MARGIN)
+    longer = replace(START, bow=replace(START.bow, draw_length=START.bow.draw_length + spare - 0.01 * INCH))
+    limits = {one.what: one.state for one in safety_limits(longer)}
+    assert limits[LimitKind.SHORTEST_LENGTH] is LimitState.KEPT
+    marked = _situation(longer)
+    advice = _advice(marked)
+    lines = Lines(advice.belief, marked)
+    [cut] = [
+        m
+        for m in moves_of(advice)
+        if m.kind is MoveKind.CUT
+        and m.amount == -0.5 * INCH
+        and m.after is not None
+        and m.after.bolt_turns == longer.bolt_turns
+        and m.after.rest_y == longer.rest_y
+    ]
+    assert "shortest length" not in gate(cut, marked, advice.diagnosis, lines)
+    assert "not be safe (shortest length)" in gate(cut, replace(marked, safe_length=None), advice.diagnosis, lines)
 
 
 def test_moves_that_the_equipment_does_not_allow_are_left_out() -> None:

@@ -83,6 +83,12 @@ def test_no_room_for_a_map_is_said() -> None:
 def test_bounds_of_a_build() -> None:
     now = bench()
     assert broken_bounds(now) == ()
+    spare = now.build.throat_length - now.rest_reach
+    long_draw = replace(now, bow=replace(now.bow, draw_length=now.bow.draw_length + spare - 0.5 * INCH))
+    (computed,) = [one for one in broken_bounds(long_draw) if one.what == "shortest length"]
+    assert computed.present < (computed.bound or 0.0)
+    # once the mark is made at full draw it alone decides
+    assert not [one for one in broken_bounds(long_draw, safe_length=0.5) if one.what == "shortest length"]
     (length,) = broken_bounds(now, safe_length=now.build.carbon_length + 0.01)
     assert "mark" in length.sentence(System.METRIC)
     weak = replace(now, bow=replace(now.bow, weakest_spine=0.340 * INCH))

@@ -73,6 +73,8 @@ def _safety(move: Move, situation: Situation) -> Iterator[str]:
     for bare in (False, True):
         before = {limit.what: limit for limit in safety_limits(situation.now, bare=bare)}
         for limit in safety_limits(move.after, bare=bare):
+            if limit.warning_only and situation.safe_length is not None:
+                continue  # the mark made at full draw decides
             if limit.state is LimitState.BROKEN and _worse(limit, before[limit.what]):
                 yield f"it would not be safe ({limit.what})"
     if situation.safe_length is not None and move.after.build.carbon_length < situation.safe_length - 1e-6:

@@ -70,10 +70,15 @@ def broken_bounds(
     """Everything ``setup`` breaks; empty when nothing is known to be wrong.
 
     leaves                  how its arrow leaves the bow; None = not computed
-    safe_length [m]: shortest safe carbon length, from the mark made on the arrow at full draw
+    safe_length [m]: shortest safe carbon length, from the mark made on the arrow at full draw; once there is a mark it
+    alone says how short is too short, and what is computed no longer counts
     Limits nobody has stated (the maker's weakest spine, say) cannot be broken here; the build sheet lists them.
     """
-    broken: list[Limit | Bound] = [one for one in safety_limits(setup) if one.state is LimitState.BROKEN]
+    broken: list[Limit | Bound] = [
+        one
+        for one in safety_limits(setup)
+        if one.state is LimitState.BROKEN and not (one.warning_only and safe_length is not None)
+    ]
     if not any(one.what is LimitKind.ARROW_MASS for one in broken if isinstance(one, Limit)):
         broken += [
             Bound("mass of the bare shaft", one.because, one.present, one.bound or 0.0, Kind.MASS, minimum=True)

@@ -157,18 +157,11 @@ def _unfit(asked: Comparison, k: int, fits: Range) -> str:
 
 
 def _broken(setup: Setup, asked: Comparison) -> tuple[Limit | Bound, ...]:
-    """Limits of safety and of the round that the build breaks, and a shaft that is too short for the bow.
-
-    Once the mark is made it alone says how short is too short: what is computed never replaces it.
-    """
+    """Limits of safety and of the round that the build breaks, and a shaft that is too short for the bow."""
     safe = asked.shortest - setup.build.carbon_start if asked.marked else None
-    broken = [one for one in broken_bounds(setup, safe_length=safe) if not (asked.marked and _only_warns(one))]
+    broken = list(broken_bounds(setup, safe_length=safe))
     thick = setup.build.shaft.outer_diameter
     if asked.widest is not None and thick > asked.widest + 1e-9:
         because = "the limit of your round that you looked up"
         broken.append(Bound("shaft diameter", because, thick, asked.widest, Kind.LENGTH, minimum=False))
     return tuple(broken)
-
-
-def _only_warns(one: Limit | Bound) -> bool:
-    return isinstance(one, Limit) and one.warning_only
