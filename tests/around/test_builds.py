@@ -193,7 +193,7 @@ def test_left_hander_reads_the_same_and_units_change_no_value() -> None:
                 assert a.get("value", a.get("middle")) == b.get("value", b.get("middle"))
     assert "mm" in str(metric.to_json())
     # Computed: the usual 3 m/s are 6.71 miles an hour; nobody reads the wind in feet a second.
-    assert (right.tables[1].columns[3], metric.tables[1].columns[3]) == ("drift in 6.71 mph", "drift in 3 m/s")
+    assert (right.tables[1].columns[3], metric.tables[1].columns[3]) == ("drift in 6.7 mph", "drift in 3 m/s")
     assert "Never a broadhead on an unfletched shaft" in " ".join(right.cautions)
 
 

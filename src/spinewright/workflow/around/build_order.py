@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from spinewright.units import Kind, show_distance
+from spinewright.units import FOOT, Kind, System, show_distance
 from spinewright.workflow.around.account import Cell
 from spinewright.workflow.around.build_lists import Built
 from spinewright.workflow.around.looked_up import Rule
@@ -15,8 +15,9 @@ if TYPE_CHECKING:
     from spinewright.outlook import Compared, Comparison, Range
     from spinewright.outlook.values import FloatArray
 
-__all__ = ["Ranked", "Row", "Said", "distance_of", "equals", "in_order", "range_of", "text_of"]
+__all__ = ["Ranked", "Row", "Said", "distance_of", "equals", "in_order", "range_of", "text_of", "wind_of"]
 
+_MPH = 5280 * FOOT / 3600  # m/s
 LIKELY = 0.5  # a build that can less likely be cut to fit comes after those that can
 
 
@@ -119,3 +120,10 @@ def text_of(cell: Cell) -> str:
 def distance_of(voice: Voice, metres: float) -> str:
     """A distance in words."""
     return show_distance(metres, voice.system)
+
+
+def wind_of(voice: Voice, speed: float) -> str:
+    """A wind in words: who reads feet a second of an arrow reads miles an hour of the wind."""
+    if voice.system is System.INCH:
+        return f"{speed / _MPH:.2g} mph"
+    return str(voice.quantity(speed, Kind.SPEED)["text"])

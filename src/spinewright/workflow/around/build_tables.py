@@ -6,13 +6,11 @@ from spinewright.equipment import HeadKind, LimitKind, safety_limits
 from spinewright.logbook import BenchState
 from spinewright.units import FOOT, INCH, Kind, System
 from spinewright.workflow.around.account import Account, Cell, Plot, Series, Table
-from spinewright.workflow.around.build_order import Ranked, Row, Said, distance_of, in_order, range_of, text_of
+from spinewright.workflow.around.build_order import Ranked, Row, Said, distance_of, in_order, range_of, text_of, wind_of
 from spinewright.workflow.around.build_words import answer_of, cautions_of, limit_of, rests_of, sentences_of
 from spinewright.workflow.showing import Voice
 
 __all__ = ["account_of"]
-
-_MPH = 5280 * FOOT / 3600  # m/s
 
 
 def account_of(state: BenchState, title: str, ranked: Ranked) -> Account:
@@ -92,13 +90,11 @@ def _flight_table(rows: list[Row], said: Said) -> Table:
                 said.length(range_of(row, "apart")),
             )
         )
-    inch = voice.system is System.INCH  # who reads feet a second of an arrow reads miles an hour of the wind
-    wind = f"{use.wind / _MPH:.3g} mph" if inch else voice.quantity(use.wind, Kind.SPEED)["text"]
     columns = (
         "build",
         "speed",
         f"drop {near} to {far}",
-        f"drift in {wind}",
+        f"drift in {wind_of(voice, use.wind)}",
         "your own mistakes",
         "heads from field points" if bladed else "arrows from each other",
     )

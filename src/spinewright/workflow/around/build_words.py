@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from spinewright.equipment import Head, HeadKind, LimitState, Setup, ShaftMaterial, safety_limits
 from spinewright.logbook import BenchState
-from spinewright.units import Kind, System
-from spinewright.workflow.around.build_order import Ranked, Row, Said, distance_of, equals, text_of
+from spinewright.units import System
+from spinewright.workflow.around.build_order import Ranked, Row, Said, distance_of, equals, text_of, wind_of
 
 __all__ = ["answer_of", "cautions_of", "limit_of", "rests_of", "sentences_of"]
 
@@ -117,8 +117,9 @@ def rests_of(ranked: Ranked, said: Said, state: BenchState) -> list[str]:
     if use.range_error:
         found.append(f"Distances are taken as misjudged by {100 * use.range_error:.0f} %, one time in three by more.")
     if use.wind_error:
-        text = voice.quantity(use.wind_error, Kind.SPEED)["text"]
-        found.append(f"Crosswinds are taken as misjudged by {text}, one time in three by more.")
+        found.append(
+            f"Crosswinds are taken as misjudged by {wind_of(voice, use.wind_error)}, one time in three by more."
+        )
     if any(_without_blades(built.setup.build.head) for built, _ in ranked.found):
         found.append("Where a mechanical head's blades are not listed, folded ones of an invented size stand in.")
     tuned, seen = ("1 in", "1/4 in") if voice.system is System.INCH else ("25 mm", "6 mm")
