@@ -117,6 +117,11 @@ def test_motion_paths_and_map_are_drawn_and_touched(
         page.get_by_text("What each stated mistake costs").click()
         expect(page.get_by_role("region", name="Mistakes")).to_contain_text("0.125 in")
         expect(page.locator("#mistakes")).to_contain_text("typical for an expert, as chosen. Given by you: creeping")
+        width, height = PHONE
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.locator("#mistakes .scroll").evaluate("(one) => one.scrollWidth <= one.clientWidth + 1")
+        width, height = DESKTOP
+        page.set_viewport_size({"width": width, "height": height})
         page.get_by_label("with the mistakes of").select_option("an archer who is still learning")
         page.get_by_label("Hand torque").fill("0.2 deg")
         page.route("**/ask/map", lambda route: route.abort())

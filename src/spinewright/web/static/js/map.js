@@ -43,8 +43,9 @@ function draw() {
 /** What each stated mistake of the archer costs with the present build; the right column if the arrow did not bend. */
 function mistakes(map) {
   const now = map.own_mistakes.now;
-  const rows = now.mistakes.map((one) => h("tr", {}, h("th", { scope: "row" }, one.mistake), h("td", {}, one.size || ""), h("td", {}, one.miss.text), h("td", {}, one.moves.text), h("td", {}, one.miss_rigid.text), map.face ? h("td", {}, one.points === null ? "" : one.points.toFixed(2)) : ""));
   const heads = ["Mistake", "of this size", "Moves the hit by", "to", "if the arrow did not bend", ...(map.face ? ["points lost"] : [])];
+  const rows = now.mistakes.map((one) => h("tr", {}, h("th", { scope: "row" }, one.mistake),
+    ...[one.size, one.miss.text, one.moves.text, one.miss_rigid.text, ...(map.face ? [one.points?.toFixed(2)] : [])].map((text, k) => h("td", { "data-column": heads[k + 1] }, text || ""))));
   return h("details", { id: "mistakes", open: Boolean($("mistakes")?.open) }, h("summary", {}, `What each stated mistake costs at ${map.distance.text} as you stand`),
     h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Mistakes" }, h("table", {}, h("thead", {}, h("tr", {}, ...heads.map((one) => h("th", { scope: "col" }, one)))), h("tbody", {}, ...rows))),
     h("p", { class: "small quiet" }, `${map.own_mistakes.sizes || ""} All together: ${now.all.text}.`));
