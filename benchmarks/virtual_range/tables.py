@@ -184,8 +184,8 @@ def short_words(records: Sequence[Record]) -> str:
     before = sum(r["hidden"]["too_weak"] < 0.0 for r in ended)
     long_enough = [r["scores"][ADVISER]["too_short"] for r in telling if r["hidden"]["too_weak"] >= 0.0]
     return (
-        f"Of the {len(ended)} arrows that the adviser left too short, {before} were too short before the hunt began "
-        "and read weak all the same; of arrows that began long enough it left "
+        f"Of the {len(ended)} arrows that the adviser left too short, {before} {'was' if before == 1 else 'were'} so "
+        "before the hunt began and read weak all the same; of arrows that began long enough it left "
         f"{share_of(long_enough).per_cent()} too short."
     )
 
