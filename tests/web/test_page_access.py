@@ -33,7 +33,7 @@ def _violations(page: Page, rules: Sequence[str] = ()) -> list[str]:
     return [f"{one['id']}: {one['nodes'][0]['html'][:200]}" for one in found]
 
 
-@pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
+@pytest.mark.parametrize("size", [PHONE, pytest.param(DESKTOP, marks=pytest.mark.endurance)], ids=["phone", "desktop"])
 def test_every_page_is_open_to_everybody(
     chromium: Browser, demo_server: ServerProcess, benches: dict[str, str], size: tuple[int, int]
 ) -> None:
