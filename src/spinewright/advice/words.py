@@ -198,14 +198,16 @@ def _why(advice: Advice, situation: Situation, style: Style) -> list[str]:
             f"That the gap is under {style.tuned} is {chance(diagnosis.within)}, and no change within reach is "
             "expected to gain more than it costs."
         )
-    if advice.why in ("within", "no better", "worth", "only the rest"):
+    if advice.why in (*_WEIGHED, "within", "no better"):
         found += _against_the_table(advice, style)
-    if advice.why in ("worth", "only the rest"):
+    if advice.why in _WEIGHED:
         found += _worth(advice, situation, style)
     found += _blocked(advice)
     return found
 
 
+#: Reasons of a move that was chosen for its worth.
+_WEIGHED = ("worth", "only the rest")
 _CONFLICT = ("conflict stays", "conflict, yet near")
 
 _RULES: dict[str, tuple[str, ...]] = {
@@ -340,7 +342,7 @@ def _blocked(advice: Advice) -> list[str]:
     if any(weighed.move.kind is MoveKind.CUT for weighed in (advice.move, *advice.others)):
         return []
     for refused in advice.refused:
-        if refused.move.kind is MoveKind.CUT and advice.why in ("worth", "only the rest", "no better"):
+        if refused.move.kind is MoveKind.CUT and advice.why in (*_WEIGHED, "no better"):
             return [f"No cut now: {refused.reason}."]
     return []
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from spinewright.units import Hand, Kind, System, show, show_offset
+from spinewright.units import Hand, Kind, System, show, show_distance, show_offset
 
 __all__ = ["SI_UNITS", "Json", "Voice", "headed"]
 
@@ -54,6 +54,10 @@ class Voice:
             "unit": SI_UNITS[kind],
             "text": show(float(value), kind, self.system, digits=digits),
         }
+
+    def there(self, distance: float) -> Json:
+        """A distance to a target [m], worded as it is called where it is shot."""
+        return {**self.quantity(distance, Kind.DISTANCE), "text": show_distance(distance, self.system)}
 
     def maybe(self, value: float | None, kind: Kind) -> Json | None:
         """One quantity, or None where it is not known."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isnan
 from typing import TYPE_CHECKING
 
-from spinewright.units import YARD, Kind, System, height_word, show, show_distance
+from spinewright.units import YARD, Kind, System, height_word, show
 from spinewright.workflow.around.account import Cell, Plot, Series, Table
 from spinewright.workflow.around.sighting import Sighted
 from spinewright.workflow.showing import SI_UNITS, Json, Voice
@@ -133,7 +133,7 @@ def shot_table(voice: Voice, sighted: Sighted) -> Table:
         verdict = "may be wrong" if k in sighted.odd else "goes with the rest"
         rows.append(
             (
-                {**voice.quantity(mark.distance, Kind.DISTANCE), "text": show_distance(mark.distance, voice.system)},
+                voice.there(mark.distance),
                 f"{_number(sighted, mark.reading)}{label}",
                 str(mark.arrows),
                 _reading(sighted, known.reading[k], known.reading_sd[k]) if fit.settled else "",

@@ -73,7 +73,7 @@ def _tables(
     """Where the arrow goes, and how far the sight follows it."""
     winds, way = blown
     columns = ("distance", *(wind.said for wind in winds))
-    rows = [(_there(voice, one), d) for d, one in enumerate(distances)]
+    rows = [(voice.there(one), d) for d, one in enumerate(distances)]
     goes = tuple((there, *(_both(voice, moved, w, d) for w in range(len(winds)))) for there, d in rows)
     sight = tuple(
         (there, *(_sight(voice, sighted, moved, (w, d), distances[d]) for w in range(len(winds)))) for there, d in rows
@@ -82,11 +82,6 @@ def _tables(
         Table(f"Where the arrow goes, wind {way}", columns, goes, "Hold off as far the other way."),
         Table(f"Or move the sight, wind {way}", columns, sight, "Lengths on the sight; the sight follows the arrow."),
     )
-
-
-def _there(voice: Voice, distance: float) -> Cell:
-    """A distance as it is called where it is shot."""
-    return {**voice.quantity(distance, Kind.DISTANCE), "text": show_distance(distance, voice.system)}
 
 
 def _clock(voice: Voice, sighted: Sighted, wind: _Wind, distances: FloatArray) -> Table:
