@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 import threading
 from pathlib import Path
 
@@ -76,6 +77,65 @@ def test_a_closed_page_keeps_what_was_not_saved_and_says_so(chromium: Browser, t
         assert len(_taps(server, bench)) == 3
     finally:
         server.kill()
+
+
+ALONE = "Kept on this device, not yet in the logbook"
+
+
+def test_holes_are_listed_while_the_line_is_away_and_said_to_be_on_this_device(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    folder = tmp_path / "store"
+    server = QuickServer(folder)
+    bench = make_bench(server, "bawayaway", **{"from": "quick", "values": {"scope.hand": "right"}})
+    port = server.port
+    try:
+        with visit(chromium, PHONE) as page:
+            page.goto(address(server, f"/b/{bench}/line"))
+            ready(page)
+            _tap(page, 0)
+            saved(page)
+            rows = page.locator("#holes tr")
+            expect(rows).to_have_count(1)
+            server.kill()
+            for number in (1, 2, 3):
+                _tap(page, number)
+            expect(rows).to_have_count(4)
+            expect(page.locator("#none")).to_be_hidden()
+            expect(rows.filter(has_text=ALONE)).to_have_count(3)
+            expect(rows.nth(0)).not_to_contain_text(ALONE)
+            expect(rows.nth(3)).to_contain_text(re.compile("Shaft 4, bare: hole right [0-9.]+ in, high"))
+            expect(page.locator("#read-back")).to_contain_text("Kept on this device only.")
+            expect(page.locator("#gap")).to_contain_text("Without the 3 holes that are kept on this device")
+            page.get_by_role("button", name="Take back the hole of shaft 2").tap()
+            expect(rows).to_have_count(3)
+            server = QuickServer(folder, port)
+            saved(page)
+            expect(page.locator("#holes")).not_to_contain_text(ALONE)
+            expect(page.locator("#gap")).not_to_contain_text("kept on this device")
+            _, told = server.ask("GET", f"/api/benches/{bench}/line")
+            assert [rows.nth(n).locator("td").nth(1).inner_text() for n in range(3)] == [
+                tap["words"] for tap in told["walk"]["taps"]
+            ]
+    finally:
+        server.kill()
+
+
+def test_a_change_that_is_refused_leaves_the_hole_as_it_was(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "brefusedr", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/line"))
+        ready(page)
+        page.get_by_label("Head on the next shafts").select_option("fixed-blade head")
+        _tap(page, 0)
+        saved(page)
+        page.get_by_role("button", name="Shaft 1, fletched").tap()
+        page.get_by_role("button", name="Bare", exact=True).tap()
+        expect(page.locator("#told")).to_contain_text("This hole stays as it was.")
+        expect(page.locator("#holes tr")).to_contain_text("Shaft 1, fletched")
+        expect(page.locator("[data-tap]")).to_have_count(1)
+    _, told = demo_server.ask("GET", f"/api/benches/{bench}/line")
+    assert [tap["state"] for tap in told["walk"]["taps"]] == ["fletched"]
 
 
 def test_a_second_device_sees_a_tap(chromium: Browser, demo_server: ServerProcess) -> None:

@@ -22,6 +22,16 @@ function fill(made, attributes, children) {
   return made;
 }
 
+/** Put `parts` into `place` in the stead of what is there; the keyboard stays where it was, or as near as it can. */
+export function swap(place, ...parts) {
+  const held = place.contains(document.activeElement) ? document.activeElement.getAttribute("aria-label") : null;
+  place.replaceChildren(...parts);
+  if (held === null) return;
+  const again = place.querySelector(`[aria-label="${CSS.escape(held)}"]`);
+  if (!again) place.tabIndex = -1;
+  (again || place).focus({ preventScroll: true });
+}
+
 /** An id of 8 letters after `first`; works without a secure context. */
 export function newId(first) {
   const bytes = crypto.getRandomValues(new Uint8Array(8));

@@ -1,14 +1,15 @@
 // At the line: a tap draws at once, is kept in this browser, and goes to the bench; the read-back comes with the answer.
-import { Target } from "./target.js";
+import { Target, words } from "./target.js";
 import { known, on } from "./live.js";
 import { onAnswer, send, waiting } from "./outbox.js";
-import { BENCH, api, ask, glyph, h, newId, now, pageData, sentenceOf, tell } from "./dom.js";
+import { BENCH, api, ask, glyph, h, newId, now, pageData, sentenceOf, swap, tell, unit } from "./dom.js";
 
 const data = pageData();
 const $ = (id) => document.getElementById(id);
 const KEEP = `spinewright.line.${BENCH}`;
 const kept = (() => { try { return JSON.parse(localStorage.getItem(KEEP) || "{}"); } catch { return {}; } })();
 const keep = () => localStorage.setItem(KEEP, JSON.stringify(kept));
+const SOON = 300; // ms: what the bench confirms sooner is not first said to be on this device alone
 
 let shafts = data.shafts.map((one) => ({ ...one }));
 let walk = data.walk;
@@ -52,8 +53,20 @@ function walkWords() {
   };
 }
 
+// Since when a hole waits for the bench; one that waited already when the page was opened is not in it.
+const asked = new Map();
+const alone = (hole) => hole.waits && performance.now() - (asked.get(hole.id) ?? -SOON) >= SOON;
+
 function save(hole) {
+  if (!hole.waits) asked.set(hole.id, performance.now());
   hole.waits = true;
+  setTimeout(() => {
+    if (!holes.some(alone)) return;
+    panel();
+    list();
+    const shown = holes.find((one) => one.id === chosen);
+    if (shown && alone(shown)) readBack(`${said(shown)} Kept on this device only.`);
+  }, SOON);
   const { shaft, state, x, y, lean_x = null, lean_y = null, bad = false, head = null, gone = false } = hole;
   send(hole.id, api(`/walks/${walkId}/taps/${hole.id}`), { walk: walkWords(), tap: { shaft, state, x, y, lean_x, lean_y, bad, head, gone } });
 }
@@ -69,7 +82,7 @@ function put(x, y) {
   chosen = hole.id;
   target.set(holes, chosen);
   save(hole);
-  readBack(`Shaft ${hole.shaft}, ${hole.state} …`);
+  readBack(said(hole));
   const others = shafts.filter((one) => !one.broken && one.state && !holes.some((tap) => tap.shaft === one.number));
   const next = others.find((one) => one.number > current) || others[0];
   if (next) current = next.number;
@@ -123,7 +136,7 @@ function remember() { saved.clear(); for (const hole of holes) saved.set(hole.id
 function choose(id) {
   chosen = id;
   const hole = holes.find((one) => one.id === id);
-  if (hole) readBack(hole.words || `Shaft ${hole.shaft}, ${hole.state}.`);
+  if (hole) readBack(said(hole));
   remember();
   target.set(holes, chosen);
   controls();
@@ -131,12 +144,21 @@ function choose(id) {
 
 function readBack(text) { $("read-back").textContent = text; }
 
+/** What the bench understood of a hole, or where it was tapped as long as the bench has not answered. */
+function said(hole) { return (!hole.waits && hole.words) || `Shaft ${hole.shaft}, ${hole.state}: hole ${words(hole, unit.word)}.`; }
+
 onAnswer(({ id, ok, answer, url, last }) => {
   if (!url.startsWith(api("/walks/"))) return;
+  if (last) asked.delete(id);
   if (!ok) {
-    tell(`${sentenceOf(answer)} This hole is not kept.`, true);
-    holes = holes.filter((one) => one.id !== id);
-    target.set(holes, null);
+    const before = walk?.id === walkId && walk.taps.some((one) => one.id === id);
+    tell(`${sentenceOf(answer)} ${before ? "This hole stays as it was." : "This hole is not kept."}`, true);
+    merge();
+    remember();
+    chosen = null;
+    target.set(holes, chosen);
+    panel();
+    controls();
     return;
   }
   known(answer.body.revision);
@@ -146,6 +168,7 @@ onAnswer(({ id, ok, answer, url, last }) => {
   cautions(answer.body.cautions);
 });
 
+let late = 0;
 function take(found) {
   walk = found;
   if (!found.open && found.id === walkId) {
@@ -154,7 +177,8 @@ function take(found) {
     back.length = 0;
     tell("This walk was ended by another entry; all its holes are kept. What you tap now begins a new one.");
   }
-  if (target.held) return;
+  clearTimeout(late);
+  if (target.held) { late = setTimeout(() => take(walk), SOON); return; }
   merge();
   remember();
   target.set(holes, chosen);
@@ -168,14 +192,19 @@ function panel() {
   const gap = walk?.id === walkId ? walk.gap : null;
   const groups = walk?.groups || {};
   const shown = gap && groups.fletched && groups.bare;
+  const missing = holes.filter(alone).length;
   target.dress({ gap: shown ? { from: groups.fletched, to: groups.bare, allowed: gap.allowed } : null });
   $("gap").replaceChildren(
     gap ? h("p", { class: "big", "data-gap": "" }, `Bare from fletched: ${gap.text}`) : h("p", { class: "quiet" }, "Tap at least one fletched and one bare arrow of this walk: then their offset stands here."),
     gap ? h("p", {}, gap.words) : "",
+    missing ? h("p", { class: "quiet" }, `Without ${missing === 1 ? "the hole that is" : `the ${missing} holes that are`} kept on this device: the bench counts ${missing === 1 ? "it" : "them"} as soon as it answers.`) : "",
   );
-  $("holes").replaceChildren(...holes.map((hole) => h("tr", {},
+}
+
+function list() {
+  swap($("holes"), ...holes.map((hole) => h("tr", { "data-hole": hole.id },
     h("td", {}, h("button", { type: "button", onclick: () => choose(hole.id), "aria-pressed": String(hole.id === chosen), "aria-label": `Choose shaft ${hole.shaft}` }, glyph(hole.state), String(hole.shaft))),
-    h("td", {}, hole.words || `${hole.state}`, hole.waits ? h("strong", {}, " not saved yet") : ""),
+    h("td", {}, said(hole), alone(hole) ? h("strong", { class: "alone" }, "Kept on this device, not yet in the logbook") : ""),
     h("td", {}, h("button", { type: "button", onclick: () => takeBack(hole.id), "aria-label": `Take back the hole of shaft ${hole.shaft}` }, "Take back")),
   )));
   $("none").hidden = holes.length > 0;
@@ -183,7 +212,7 @@ function panel() {
 }
 
 function controls() {
-  $("shafts").replaceChildren(...shafts.map((shaft) => h("button", {
+  swap($("shafts"), ...shafts.map((shaft) => h("button", {
     type: "button", class: holes.some((hole) => hole.shaft === shaft.number) ? "done" : "", "aria-pressed": String(shaft.number === current), disabled: shaft.broken,
     "aria-label": `Shaft ${shaft.number}, ${shaft.broken ? "broken" : shaft.state || "not said whether bare or fletched"}`,
     onclick: () => { current = shaft.number; kept.shaft = current; keep(); choose(holes.find((hole) => hole.shaft === current)?.id || null); },
@@ -197,7 +226,7 @@ function controls() {
   $("chosen-hole").textContent = hole ? `The chosen hole: shaft ${hole.shaft}` : "No hole is chosen";
   showCurrent();
   $("undo").disabled = !back.length && !holes.length;
-  panelHoles();
+  list();
 }
 
 let showing = false;
@@ -211,8 +240,6 @@ function showCurrent() {
     if (button) strip.scrollLeft = Math.max(0, button.offsetLeft - strip.offsetLeft - strip.clientWidth / 2);
   });
 }
-
-function panelHoles() { $("none").hidden = holes.length > 0; $("close").disabled = !holes.length; }
 
 function addShaft() {
   const number = Math.max(0, ...shafts.map((one) => one.number)) + 1;
@@ -306,6 +333,6 @@ target.set(holes, null);
 target.fit();
 panel();
 controls();
-if (holes.length) readBack(holes.at(-1).words || `Shaft ${holes.at(-1).shaft}, ${holes.at(-1).state}.`);
+if (holes.length) readBack(said(holes.at(-1)));
 else readBack(data.goes_on ? "Choose a shaft, then touch where its point went in." : "Shoot three fletched and two bare at one spot, make safe, walk. Then touch where each point went in.");
 target.drawn.then(() => { performance.mark("usable"); document.body.dataset.ready = "yes"; });

@@ -444,8 +444,9 @@ export class Target {
 // Colours of published faces: gold, red, blue, black, white as the rule book names them.
 const FACE = { gold: "#ffe552", yellow: "#ffe552", red: "#f65058", blue: "#00b4e4", black: "#2a2a2a", white: "#ffffff" };
 
-function words(at) {
-  const size = metric ? 0.01 : 0.0254, word = metric ? "cm" : "inches";
+/** Where a place is, in words. */
+export function words(at, word = metric ? "cm" : "inches") {
+  const size = metric ? 0.01 : 0.0254;
   const side = (value, plus, minus) => (Math.abs(value) < size / 50 ? "" : `${value > 0 ? plus : minus} ${(Math.abs(value) / size).toFixed(2)} ${word}`);
   return [side(at.x, "right", "left"), side(at.y, "high", "low")].filter(Boolean).join(", ") || "on the spot";
 }
