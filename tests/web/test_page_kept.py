@@ -8,7 +8,7 @@ import threading
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import APIResponse, Browser, Page, Route, expect
 
 from tests.web.browsing import DESKTOP, PHONE, address, make_bench, middle, ready, saved, visit
 from tests.web.quick_server import QuickServer
@@ -136,6 +136,29 @@ def test_a_change_that_is_refused_leaves_the_hole_as_it_was(chromium: Browser, d
         expect(page.locator("[data-tap]")).to_have_count(1)
     _, told = demo_server.ask("GET", f"/api/benches/{bench}/line")
     assert [tap["state"] for tap in told["walk"]["taps"]] == ["fletched"]
+
+
+def test_an_answer_that_was_overtaken_takes_no_hole_away(chromium: Browser, demo_server: ServerProcess) -> None:
+    """A look at the walk is answered before the second tap and comes after that tap's own answer."""
+    bench = make_bench(demo_server, "bovertake", **{"from": "quick", "values": {"scope.hand": "right"}})
+    held: list[tuple[Route, APIResponse]] = []
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/line"))
+        ready(page)
+        _tap(page, 0)
+        saved(page)
+        page.route("**/api/benches/*/line", lambda route: held.append((route, route.fetch())))
+        status, _ = demo_server.ask("POST", f"/api/benches/{bench}/name", {"name": "another name"})
+        assert status == 200
+        page.wait_for_timeout(500)
+        assert len(held) == 1
+        _tap(page, 1)
+        saved(page)
+        expect(page.locator("[data-tap]")).to_have_count(2)
+        route, answer = held[0]
+        route.fulfill(response=answer)
+        page.wait_for_timeout(300)
+        expect(page.locator("[data-tap]")).to_have_count(2)
 
 
 def test_a_second_device_sees_a_tap(chromium: Browser, demo_server: ServerProcess) -> None:

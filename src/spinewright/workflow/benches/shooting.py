@@ -80,6 +80,7 @@ def line_json(view: View) -> Json:
         },
         "walks": closed_walks(view, _WALKS),
         "arrow_radius": state.now.build.shaft.outer_diameter / 2.0,
+        "revision": view.kept.row.revision,
     }
 
 

@@ -162,23 +162,24 @@ onAnswer(({ id, ok, answer, url, last }) => {
     return;
   }
   known(answer.body.revision);
-  if (answer.body.walk?.id === walkId) take(answer.body.walk);
-  else if (!answer.body.walk) take({ id: walkId, open: true, taps: [], groups: {}, gap: null });
+  if (answer.body.walk?.id === walkId) take(answer.body.walk, answer.body.revision);
+  else if (!answer.body.walk) take({ id: walkId, open: true, taps: [], groups: {}, gap: null }, answer.body.revision);
   if (last && answer.body.said && (id === chosen || !chosen)) readBack(answer.body.said);
   cautions(answer.body.cautions);
 });
 
-let late = 0;
-function take(found) {
-  walk = found;
-  if (!found.open && found.id === walkId) {
+let late = 0, newest = 0;
+function take(found, revision) {
+  // An answer that was overtaken by a later one says nothing new.
+  if (revision >= newest) { newest = revision; walk = found; }
+  if (walk && !walk.open && walk.id === walkId) {
     walkId = newId("e");
     kept.when = null;
     back.length = 0;
     tell("This walk was ended by another entry; all its holes are kept. What you tap now begins a new one.");
   }
   clearTimeout(late);
-  if (target.held) { late = setTimeout(() => take(walk), SOON); return; }
+  if (target.held) { late = setTimeout(() => take(walk, newest), SOON); return; }
   merge();
   remember();
   target.set(holes, chosen);
@@ -317,8 +318,9 @@ on("changed", async (message) => {
       if (!answer.ok) return;
       known(revision);
       const fresh = answer.body;
+      if (fresh.revision < newest) continue;
       if (fresh.walk?.open && fresh.walk.id !== walkId && !waitingTaps().length && !holes.some((hole) => hole.waits)) walkId = fresh.walk.id;
-      if (fresh.walk) take(fresh.walk);
+      if (fresh.walk) take(fresh.walk, fresh.revision);
       else if (walk?.id === walkId && walk.open) { walkId = newId("e"); walk = null; holes = []; target.set(holes, null); panel(); controls(); }
     }
   } finally { looking = false; }
