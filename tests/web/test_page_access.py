@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.web.browsing import DESKTOP, PHONE, address, make_bench, ready, visit
+from tests.web.browsing import DESKTOP, PHONE, address, make_bench, ready, saved, visit
 from tests.web.server_process import ServerProcess
 
 AXE = Path(__file__).parent / "vendor" / "axe.min.js"
@@ -78,6 +78,40 @@ def test_the_focus_is_never_under_the_places_at_the_thumb(
         assert not any(stops), stops
 
 
+STOP = """() => { const one = document.activeElement, box = one.getBoundingClientRect();
+  const part = one.closest('.skip, .head, .rail, main, .foot, .thumb');
+  return [part ? part.className.split(' ')[0] || 'main' : '', box.left >= 0 && box.top >= 0 && box.height > 0]; }"""
+
+
+@pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
+def test_the_keyboard_goes_through_a_page_in_the_order_it_is_seen(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str], size: tuple[int, int]
+) -> None:
+    """First a link to the page's content, in sight; then the parts as they stand, the rail below them on a phone."""
+    with visit(chromium, size) as page:
+        page.goto(address(demo_server, f"/b/{benches['demo']}/checks"))
+        ready(page)
+        parts = []
+        while True:
+            page.keyboard.press("Tab")
+            part, seen = page.evaluate(STOP)
+            if not part:  # the browser's own
+                break
+            assert seen, part
+            parts += [part] if parts[-1:] != [part] else []
+        beside = ["rail", "main"] if size == DESKTOP else ["main", "rail"]
+        assert parts == ["skip", "head", *beside, "foot", *(["thumb"] if size == PHONE else [])]
+        page.goto(address(demo_server, f"/b/{benches['demo']}/checks"))
+        page.keyboard.press("Tab")
+        skip = page.get_by_role("link", name="To the page's content")
+        expect(skip).to_be_focused()
+        expect(skip).to_be_in_viewport(ratio=1)
+        page.keyboard.press("Enter")
+        expect(page.locator("main")).to_be_focused()
+        page.keyboard.press("Tab")
+        assert page.evaluate(STOP) == ["main", True]
+
+
 def test_the_keyboard_goes_on_from_where_something_was_logged_or_undone(
     chromium: Browser, demo_server: ServerProcess
 ) -> None:
@@ -93,6 +127,32 @@ def test_the_keyboard_goes_on_from_where_something_was_logged_or_undone(
         page.keyboard.press("Enter")
         expect(page.locator("#told")).to_contain_text("Undone")
         expect(page.locator("[data-live=events]")).to_be_focused()
+
+
+def test_the_keyboard_stays_where_it_is_while_holes_are_chosen_and_taken_back(
+    chromium: Browser, demo_server: ServerProcess
+) -> None:
+    bench = make_bench(demo_server, "bkeystayk", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, DESKTOP) as page:
+        page.goto(address(demo_server, f"/b/{bench}/line"))
+        ready(page)
+        for shaft in ("Shaft 1, fletched", "Shaft 4, bare"):
+            page.get_by_role("button", name=shaft).focus()
+            page.keyboard.press("Enter")
+            expect(page.get_by_role("button", name=shaft)).to_be_focused()
+            page.locator("svg.target").first.focus()
+            page.keyboard.press("Enter")
+        saved(page)
+        choose = page.get_by_role("button", name="Choose shaft 1")
+        choose.focus()
+        page.keyboard.press("Enter")
+        expect(choose).to_have_attribute("aria-pressed", "true")
+        expect(choose).to_be_focused()
+        page.get_by_role("button", name="Take back the hole of shaft 1").focus()
+        page.keyboard.press("Enter")
+        saved(page)
+        expect(page.locator("#holes tr")).to_have_count(1)
+        expect(page.locator("#holes")).to_be_focused()
 
 
 def test_pictures_are_mirrored_for_the_other_hand(chromium: Browser, demo_server: ServerProcess) -> None:
