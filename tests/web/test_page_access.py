@@ -91,7 +91,7 @@ def test_the_keyboard_goes_through_a_page_in_the_order_it_is_seen(
     with visit(chromium, size) as page:
         page.goto(address(demo_server, f"/b/{benches['demo']}/checks"))
         ready(page)
-        parts = []
+        parts: list[str] = []
         while True:
             page.keyboard.press("Tab")
             part, seen = page.evaluate(STOP)
