@@ -16,9 +16,10 @@ from scipy.integrate import solve_ivp
 
 from benchmarks.stroke_setups import Case
 from spinewright.mechanics import StrokeSettings, build_rod
+from spinewright.mechanics.bow_motion import bow_arrays
 from spinewright.mechanics.forward import Forward, drawn, release_of
 from spinewright.mechanics.held_rod import rod_arrays
-from spinewright.mechanics.stroke import bow_arrays, hold_for, parameter_rows
+from spinewright.mechanics.stroke import hold_for, parameter_rows
 from spinewright.mechanics.stroke_moment import GRAVITY, Moment, fill_moment, new_moment
 from spinewright.mechanics.stroke_run import share_at_travel
 

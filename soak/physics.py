@@ -17,13 +17,13 @@ from numpy.typing import NDArray
 from soak.equipment_draws import Drawn, draw_equipment
 from soak.figures import Figures
 from soak.other_units import Scale
-from soak.release_energy import energy_across
 from spinewright.equipment import DrawCurve, Head, HeadKind, MassModel, RestKind, mass_model
 from spinewright.errors import EquipmentError, SolveError
 from spinewright.flight import FlightBody, FlightParameters, FlightResult, flight_body, fly
 from spinewright.flight.trajectory import steps_taken
 from spinewright.mechanics import BowMotion, Rod, StrokeSettings, bow_motion, build_rod, height_on_pushing_rest, stroke
-from spinewright.mechanics.stroke import fine_enough, parameter_rows, stroke_effects
+from spinewright.mechanics.release_energy import energy_across
+from spinewright.mechanics.stroke import fine_enough, hold_for, parameter_rows, stroke_effects
 
 __all__ = ["ENERGY_ROOM", "SAME_IN_OTHER_UNITS", "STEP_CHANGE", "Tally", "physics", "try_draw"]
 
@@ -144,7 +144,9 @@ def _energy(shot: _Shot, speed: float, number: int, tally: Tally) -> None:
     """Kinetic and bending energy of arrow and virtual mass at the release over what came back of the stored."""
     drawn = shot.drawn
     given = float(drawn.stroke.force_factor[0]) * DrawCurve.of(drawn.setup.bow).stored_energy
-    moving, bent = energy_across(shot.rod, shot.motion, drawn.stroke, drawn.amplitudes)
+    rows = parameter_rows(drawn.stroke)
+    held = hold_for(shot.rod, shot.motion, rows, StrokeSettings())
+    moving, bent = energy_across(held, shot.motion, rows[0], drawn.amplitudes[0])
     along = 0.5 * (shot.rod.mass + float(drawn.stroke.virtual_mass[0])) * speed**2
     tally.hold(
         "energy at the release over that given, less one", (along + moving + bent) / given - 1.0, ENERGY_ROOM, number

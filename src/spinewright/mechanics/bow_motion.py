@@ -13,9 +13,10 @@ import numpy as np
 
 from spinewright.equipment import Bow
 from spinewright.errors import SolveError
+from spinewright.mechanics.stroke_moment import BowArrays
 from spinewright.mechanics.values import FloatArray
 
-__all__ = ["PIVOT_TO_DRAW", "BowMotion", "DrawForce", "StringGeometry", "bow_motion"]
+__all__ = ["PIVOT_TO_DRAW", "BowMotion", "DrawForce", "StringGeometry", "bow_arrays", "bow_motion"]
 
 PIVOT_TO_DRAW = 1.75 * 0.0254  # [m] draw length less nock point to grip pivot (ASTM F1880)
 _TIMES = 1024  # intervals of the time table; linear in between is good to 1e-6 of travel and thrust
@@ -122,3 +123,9 @@ def _string_columns(
     sideways = force / behind
     residual = 2.0 * geometry.tracks_behind / (behind * half)
     return np.ascontiguousarray(np.stack([travel, force, sideways, sideways * (behind / half) ** 2, residual], axis=1))
+
+
+def bow_arrays(motion: BowMotion) -> BowArrays:
+    """``motion`` as the kernels want it."""
+    scalars = (motion.stroke, motion.rest_at_draw, motion.duration, motion.energy, motion.synchronisation)
+    return BowArrays(np.array(scalars), motion.table)

@@ -13,12 +13,12 @@ from math import ceil, sqrt
 import numpy as np
 from numba import njit
 
-from spinewright.mechanics.bow_motion import BowMotion
+from spinewright.mechanics.bow_motion import BowMotion, bow_arrays
 from spinewright.mechanics.held_rod import rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
 from spinewright.mechanics.reweigh import reweighed
 from spinewright.mechanics.rod import Rod
-from spinewright.mechanics.stroke import StrokeSettings, bow_arrays, checked_rows, fine_enough, hold_for
+from spinewright.mechanics.stroke import StrokeSettings, checked_rows, fine_enough, hold_for
 from spinewright.mechanics.stroke_kernel import State, new_state, set_swing
 from spinewright.mechanics.stroke_moment import (
     FAST,

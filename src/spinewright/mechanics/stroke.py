@@ -12,19 +12,17 @@ from numba import config
 from numpy.typing import NDArray
 
 from spinewright.errors import SolveError
-from spinewright.mechanics.bow_motion import BowMotion
+from spinewright.mechanics.bow_motion import BowMotion, bow_arrays
 from spinewright.mechanics.held_rod import HeldRod, hold, rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
 from spinewright.mechanics.rod import Rod
-from spinewright.mechanics.stroke_judged import answerable, usable_rows
+from spinewright.mechanics.stroke_judged import BENDING_JUDGED, answerable, bent_too_far, usable_rows
 from spinewright.mechanics.stroke_kernel import EFFECTS
-from spinewright.mechanics.stroke_moment import BowArrays
 from spinewright.mechanics.stroke_run import Outputs, Plan, run_strokes
 from spinewright.mechanics.values import FloatArray, StrokeParameters, StrokeResult
 
 __all__ = [
     "StrokeSettings",
-    "bow_arrays",
     "checked_rows",
     "fine_enough",
     "hold_for",
@@ -85,12 +83,6 @@ def parameter_rows(parameters: StrokeParameters) -> FloatArray:
     rows[:, 10] = parameters.drops_after
     rows[:, 11] = parameters.damping
     return rows
-
-
-def bow_arrays(motion: BowMotion) -> BowArrays:
-    """``motion`` as the kernel wants it."""
-    scalars = (motion.stroke, motion.rest_at_draw, motion.duration, motion.energy, motion.synchronisation)
-    return BowArrays(np.array(scalars), motion.table)
 
 
 @contextmanager
@@ -175,7 +167,8 @@ def stroke(
 
     Linear bending of the free arrow under the thrust, string and rest; see docs/model/mechanics.md for the equations
     and for what each channel starts from. A row is not solved whose answer is not finite or would take more of the
-    bow's energy across the shot than linear bending can account for, nor one whose shaft is far too weak for the bow.
+    bow's energy across the shot than linear bending can account for, nor one whose shaft is far too weak for the bow;
+    for one that is nearly so the bending is counted too, forward in time.
     Without ``settings`` see :func:`fine_enough`. Raises SolveError when the shaft does not reach the rest at full draw.
     """
     _check_reach(rod, motion)
@@ -185,8 +178,12 @@ def stroke(
     safe = rows if usable.all() else np.where(usable[:, None], rows, stand_in)
     with np.errstate(all="ignore"):
         effects, speed, time = stroke_effects(rod, motion, safe, settings or fine_enough(rod, motion, safe))
-    body = np.array([rod.mass, rod.inertia])
-    answered = answerable(effects, speed, time, safe[:, 2] * motion.energy, _carried(rod, motion, safe), body)
+    body, carried = np.array([rod.mass, rod.inertia]), _carried(rod, motion, safe)
+    answered = answerable(effects, speed, time, safe[:, 2] * motion.energy, carried, body)
+    weak = usable & answered & (carried < BENDING_JUDGED)
+    if weak.any():
+        held = hold_for(rod, motion, safe, settings or StrokeSettings())
+        answered &= ~bent_too_far(held, motion, safe, np.where(weak, carried, np.inf))
     response = np.ascontiguousarray(effects[:, :, :8])
     solved = usable & answered
     if not solved.all():

@@ -1,7 +1,8 @@
 """What moves and bends across the shot when the arrow is free: the stroke forward in time, compiled, for its energy.
 
 The strokes that answer people run backward and know place, speed, angle and rate only. This one keeps every shape, so
-that the energy in the bending is counted too. Equation and shapes are the stroke's own; the rest holds both ways.
+that the energy in the bending is counted too: of shafts that carry little more than the thrust it says whether linear
+bending may be believed. Equation and shapes are the stroke's own; the rest holds both ways.
 """
 
 from __future__ import annotations
@@ -10,21 +11,18 @@ from math import ceil, sqrt
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
-from spinewright.mechanics import BowMotion, Rod, StrokeParameters, StrokeSettings
+from spinewright.mechanics.bow_motion import BowMotion, bow_arrays
 from spinewright.mechanics.forward import Forward, drawn
-from spinewright.mechanics.held_rod import rod_arrays
+from spinewright.mechanics.held_rod import HeldRod, rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
 from spinewright.mechanics.reweigh import reweighed
-from spinewright.mechanics.stroke import bow_arrays, hold_for, parameter_rows
 from spinewright.mechanics.stroke_kernel import State, new_state, set_swing
 from spinewright.mechanics.stroke_moment import GRAVITY, BowArrays, Moment, RodArrays, fill_moment, new_moment
 from spinewright.mechanics.stroke_run import Phase, after_string, place_in, set_shapes, share_at_travel
+from spinewright.mechanics.values import FloatArray
 
 __all__ = ["energy_across"]
-
-FloatArray = NDArray[np.float64]
 
 _Tools = tuple[Moment, Moment, Moment, State, FloatArray, FloatArray]
 
@@ -155,19 +153,17 @@ def _run(
 
 
 def energy_across(
-    rod: Rod, motion: BowMotion, parameters: StrokeParameters, amplitudes: FloatArray, reach: float = 0.5
+    held: HeldRod, motion: BowMotion, row: FloatArray, amplitudes: FloatArray, reach: float = 0.5
 ) -> tuple[float, float]:
     """Kinetic and bending energy [J] across the shot of the free arrow at its release.
 
-    ``parameters`` of one row, ``amplitudes`` (1, 2, 8). What the dropped shapes hold statically is left out, and so is
-    the string's own swing. Checked against the stroke's release columns by the tests.
+    ``row`` (12,) of ``stroke.parameter_rows``, ``amplitudes`` (2, 8). What the dropped shapes hold statically is left
+    out, and so is the string's own swing. Checked against the stroke's release columns by the tests.
     """
-    rows = parameter_rows(parameters)
-    held = hold_for(rod, motion, rows, StrokeSettings())
     still = np.zeros(1)
-    place, speed = drawn(Forward(held, motion, rows, amplitudes, still, still))
+    place, speed = drawn(Forward(held, motion, row[None], amplitudes[None], still, still))
     room = np.zeros((6, 2, place.shape[2]))
     room[0], room[1] = place[0], speed[0]
     pace = np.array([0.0, 100.0, reach]), *gauss_rule(7)
-    moving, bent = _run(rod_arrays(held), bow_arrays(motion), rows[0], amplitudes[0], pace, room)
+    moving, bent = _run(rod_arrays(held), bow_arrays(motion), row, amplitudes, pace, room)
     return float(moving), float(bent)
