@@ -70,6 +70,29 @@ def test_a_series_on_the_nock_dial(chromium: Browser, demo_server: ServerProcess
     assert readings[0]["x"] > readings[3]["x"] > 0.005
 
 
+@pytest.mark.parametrize("size", [PHONE, DESKTOP], ids=["phone", "desktop"])
+def test_dial_angle_and_tear_are_on_one_screen(
+    chromium: Browser, demo_server: ServerProcess, size: tuple[int, int]
+) -> None:
+    bench = make_bench(demo_server, f"bonescr{size[0]}", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, size) as page:
+        page.goto(address(demo_server, f"/b/{bench}/nock"))
+        ready(page)
+        page.evaluate("scrollTo(0, 0)")
+        floor = page.evaluate("document.querySelector('.thumb').getBoundingClientRect().top || innerHeight")
+        for part in ("#dial svg", "#angle", "#more", "#less", "#tear svg", "#keep", "#drop", "#save"):
+            box = page.locator(part).bounding_box()
+            assert box is not None
+            assert box["y"] > 0, part
+            assert box["y"] + box["height"] <= floor, part
+        words = page.locator("#dial svg text")
+        sizes = words.evaluate_all(
+            "all => all.map((one) => parseFloat(getComputedStyle(one).fontSize) * one.getScreenCTM().a)"
+        )
+        assert min(sizes) > 11, "px"
+        assert not _overlapping(words.evaluate_all(BOXES))
+
+
 def test_setting_up_draws_while_typing_and_keeps_when_told(chromium: Browser, demo_server: ServerProcess) -> None:
     bench = make_bench(demo_server, "bsettingu", **{"from": "quick", "values": {"scope.hand": "right"}})
     with visit(chromium, DESKTOP) as page:

@@ -21,20 +21,21 @@ function draw() {
   const g = [];
   for (let a = 0; a < 360; a += 10) {
     const t = (a * Math.PI) / 180, long = a % 20 === 0 ? 16 : 8;
-    g.push(s("line", { x1: 118 * Math.sin(t), y1: -118 * Math.cos(t), x2: (118 - long) * Math.sin(t), y2: -(118 - long) * Math.cos(t), stroke: "var(--line)", "stroke-width": a % 20 ? 1 : 1.8 }));
-    if (a % 40 === 0) g.push(s("text", { x: 134 * Math.sin(t), y: -134 * Math.cos(t) + 5, "text-anchor": "middle" }, String(sign > 0 ? a : (360 - a) % 360)));
+    g.push(s("line", { x1: 106 * Math.sin(t), y1: -106 * Math.cos(t), x2: (106 - long) * Math.sin(t), y2: -(106 - long) * Math.cos(t), stroke: "var(--line)", "stroke-width": a % 20 ? 1 : 1.8 }));
+    if (a % 40 === 0) g.push(s("text", { x: 128 * Math.sin(t), y: -128 * Math.cos(t) + 7, "text-anchor": "middle" }, String(sign > 0 ? a : (360 - a) % 360)));
   }
   const most = Math.max(0.005, ...readings.map((one) => Math.hypot(one.x, one.y)));
   for (const one of readings) {
-    const t = (sign * one.nock * Math.PI) / 180, far = (Math.hypot(one.x, one.y) / most) * 84;
+    const t = (sign * one.nock * Math.PI) / 180, far = (Math.hypot(one.x, one.y) / most) * 78;
     g.push(s("line", { x1: 0, y1: 0, x2: far * Math.sin(t), y2: -far * Math.cos(t), class: "bare", "stroke-width": 2.4 }), s("circle", { cx: far * Math.sin(t), cy: -far * Math.cos(t), r: 4, class: "bare-fill" }));
   }
   const t = sign * turned;
-  g.push(s("g", { transform: `rotate(${t})` }, s("circle", { r: 22, class: "ink", "stroke-width": 2 }), s("path", { d: "M-5 -22v16h10v-16", class: "ink", "stroke-width": 2 }), s("path", { d: "M0 -100v60M-6 -92 0 -104 6 -92", class: "ink", "stroke-width": 2.4 })));
+  g.push(s("g", { transform: `rotate(${t})` }, s("circle", { r: 22, class: "ink", "stroke-width": 2 }), s("path", { d: "M-5 -22v16h10v-16", class: "ink", "stroke-width": 2 }), s("path", { d: "M0 -86v50M-6 -78 0 -90 6 -78", class: "ink", "stroke-width": 2.4 })));
   dial.replaceChildren(...g);
   dial.setAttribute("aria-valuenow", turned);
   dial.setAttribute("aria-valuetext", `${turned} degrees ${$("turning").value}`);
-  $("angle").textContent = `${turned}° ${$("turning").value}`;
+  $("angle").textContent = `${turned}°`;
+  $("way").textContent = $("turning").value;
   $("readings").replaceChildren(...readings.map((one) => h("li", {}, `${one.nock}°: ${place(one)}`)));
   $("none").hidden = readings.length > 0;
   $("save").disabled = readings.length < 3;
@@ -76,6 +77,7 @@ $("save").onclick = () => {
   const key = paper() ? "tail_xy" : "hole_xy";
   const event = { kind: "nock series", shaft: Number($("shaft").value), state: $("state").value, distance: $("distance").value.trim(), through: $("through").value, turning: $("turning").value, readings: readings.map((one) => ({ nock: `${one.nock} deg`, [key]: [one.x, one.y] })) };
   send(id, api(`/events/${id}`), { event, when: now() });
+  $("read-back").textContent = "The series is kept in this browser; on its way to the bench …";
 };
 onAnswer(({ ok, answer, url }) => {
   if (!url.startsWith(api("/events/"))) return;
