@@ -6,7 +6,7 @@ import time
 from importlib import resources
 
 import pytest
-from playwright.sync_api import Browser, Page, Route, expect
+from playwright.sync_api import Browser, Locator, Page, Route, expect
 
 from tests.web.benches_samples import SHOTS, tap
 from tests.web.browsing import DESKTOP, PHONE, THINKING, address, fingers, make_bench, middle, ready, saved, visit
@@ -186,13 +186,22 @@ def test_a_cut_that_next_advises_is_confirmed_first(chromium: Browser, demo_serv
             expect(box).to_contain_text(shown)
         yes = box.get_by_role("button", name="Yes, it is cut")
         expect(yes).to_be_enabled()
+        _decided_in_sight(box)
         # what was typed over is not what is shown as left: no yes to it in the same moment, nor before it was looked at
         assert box.get_by_label("Nock throat to shaft end").evaluate(TYPED_OVER)
         box.get_by_label("Nock throat to shaft end").fill("27 1/2 in")
         box.get_by_label("Shaft end to shaft end").fill("27 in")
         box.get_by_label("Shaft end to shaft end").press("Tab")
-        expect(box).to_contain_text("SHORTER")
+        expect(box.locator(".cut-foot")).to_contain_text("SHORTER")
         expect(yes).to_be_disabled()
+        page.set_viewport_size({"width": PHONE[0], "height": 480})  # as much as a phone's keyboard leaves
+        _decided_in_sight(box)
+        expect(box.locator(".cut-foot")).to_contain_text("27 5/8 in")
+        box.get_by_label("Nock throat to shaft end").fill("fred")
+        expect(box.locator(".cut-foot")).to_contain_text("'fred'")
+        expect(box.get_by_text("fall off the rest")).to_be_hidden()
+        _decided_in_sight(box)
+        page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
         box.get_by_label("Nock throat to shaft end").fill("29.7 in")
         box.get_by_label("Shaft end to shaft end").fill("29.2 in")
         box.get_by_label("Shaft end to shaft end").press("Tab")
@@ -205,6 +214,15 @@ def test_a_cut_that_next_advises_is_confirmed_first(chromium: Browser, demo_serv
         expect(page.locator("#told")).to_contain_text("Cut 0.5")
         _, after = demo_server.ask("GET", f"/api/benches/{bench}")
         assert (after["last"]["kind"], after["events"]) == ("cut", upto + 1)
+
+
+def _decided_in_sight(box: Locator) -> None:
+    """Both answers to a cut, each large enough for a thumb, and the two lengths they are given by."""
+    for part in (*box.get_by_role("button").all(), *box.locator(".cut-foot dd").all()):
+        expect(part).to_be_in_viewport(ratio=1)
+    sizes = box.get_by_role("button").evaluate_all("all => all.map((one) => one.getBoundingClientRect().height)")
+    assert len(sizes) == 2
+    assert min(sizes) >= 44
 
 
 def test_long_work_shows_how_far_it_is_and_is_cancelled(chromium: Browser, demo_server: ServerProcess) -> None:

@@ -10,7 +10,7 @@ from spinewright.logbook import BenchState
 from spinewright.units import Kind, System, parse, show
 from spinewright.workflow.open_bench import state_of
 
-__all__ = ["CutAsked", "cut_asked", "cut_words"]
+__all__ = ["CutAsked", "against_safe", "cut_asked", "cut_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,18 @@ def cut_asked(path: str | Path, event: Mapping[str, object]) -> CutAsked:
     return CutAsked((*words, consent.answer), allowed=bool(consent.papers))
 
 
+def against_safe(state: BenchState, left: float, system: System) -> str:
+    """How ``left`` [m] from nock throat to shaft end stands against the shortest safe length, in a sentence."""
+    safe = state.safe_length
+    if safe is None:
+        return "No shortest safe length has been marked, so no cut can be logged."
+    edge = "longer" if left >= safe else "SHORTER"
+    return (
+        f"That is {show(abs(left - safe), Kind.LENGTH, system)} {edge} than the shortest safe length, "
+        f"{show(safe, Kind.LENGTH, system)}."
+    )
+
+
 def cut_words(state: BenchState, left: float, system: System) -> tuple[str, ...]:
     """What a cut that leaves ``left`` [m] from nock throat to shaft end means, in sentences."""
     now, safe = state.now.build.throat_length, state.safe_length
@@ -45,16 +57,8 @@ def cut_words(state: BenchState, left: float, system: System) -> tuple[str, ...]
         f"From nock throat to shaft end {show(left, Kind.LENGTH, system)} would be left of "
         f"{show(now, Kind.LENGTH, system)}.",
     ]
-    if safe is None:
-        words.append("No shortest safe length has been marked, so no cut can be logged.")
-    else:
-        spare = left - safe
-        edge = "longer" if spare >= 0.0 else "SHORTER"
-        words.append(
-            f"That is {show(abs(spare), Kind.LENGTH, system)} {edge} than the shortest safe length, "
-            f"{show(safe, Kind.LENGTH, system)}."
-        )
-        if spare < 0.0:
-            words.append("An arrow that short can fall off the rest behind the riser: do not cut it so, nor shoot it.")
+    words.append(against_safe(state, left, system))
+    if safe is not None and left < safe:
+        words.append("An arrow that short can fall off the rest behind the riser: do not cut it so, nor shoot it.")
     words.append("At the saw: dust mask and eye protection, from the nock end only, the whole set alike, ends squared.")
     return tuple(words)

@@ -28,7 +28,7 @@ from spinewright.workflow.benches.gap_json import gap_json, gap_of, last_gap
 from spinewright.workflow.benches.room import Benches
 from spinewright.workflow.benches.tune_standing import standing_words
 from spinewright.workflow.benches.view import View
-from spinewright.workflow.cut_asked import cut_words
+from spinewright.workflow.cut_asked import against_safe, cut_words
 from spinewright.workflow.read_back import last_seen
 from spinewright.workflow.showing import Json
 
@@ -121,6 +121,7 @@ def _confirm(view: View, left: float) -> Json:
         "now": voice.quantity(now, Kind.LENGTH),
         "safe": voice.maybe(safe, Kind.LENGTH),
         "above_safe": None if safe is None else voice.quantity(left - safe, Kind.LENGTH),
+        "against_safe": against_safe(state, left, voice.system),
         "words": words,
         "allowed": safe is not None and left >= safe and left < now,
     }

@@ -43,36 +43,49 @@ function cut(event) {
   return new Promise((resolve) => {
     const throat = h("input", { type: "text", id: "cut-throat", value: event.throat_length || "" });
     const carbon = h("input", { type: "text", id: "cut-carbon", value: event.carbon_length || "" });
-    const words = h("div", { role: "status" });
+    const [left, safe] = [h("dd", { class: "big" }, "…"), h("dd", { class: "big" }, pageData().cut?.safe?.text || "…")];
+    const verdict = h("div", { role: "status" });
+    const words = h("ul");
     const sure = h("button", { type: "button", class: "go", disabled: true }, "Yes, it is cut to these lengths");
     const id = newId("e");
     const body = () => ({ ...event, throat_length: throat.value.trim(), carbon_length: carbon.value.trim() });
     const send = (certain) => ask("PUT", api(`/events/${id}`), { event: body(), sure: certain, when: now() });
+    const judge = (text, wrong) => verdict.replaceChildren(h("p", { class: wrong ? "care wrong" : "small" }, text));
     const look = async () => {
       const asked = JSON.stringify(body());
       const answer = await send(false);
       if (asked !== JSON.stringify(body())) return; // typed over meanwhile
       const confirm = answer.body?.confirm;
       sure.disabled = !confirm?.allowed;
-      if (!confirm) { words.replaceChildren(h("p", { class: "care wrong" }, sentenceOf(answer))); return; }
-      words.replaceChildren(
-        h("dl", { class: "facts" }, h("dt", {}, "Now"), h("dd", {}, confirm.now.text), h("dt", {}, "Then left"), h("dd", { class: "big" }, confirm.left.text),
-          h("dt", {}, "Shortest safe length"), h("dd", { class: "big" }, confirm.safe ? confirm.safe.text : "no mark yet")),
-        ...confirm.words.map((one) => h("p", { class: "care" }, one)),
-      );
+      words.parentNode.hidden = !confirm;
+      if (!confirm) { left.textContent = "–"; judge(sentenceOf(answer), true); return; }
+      left.textContent = confirm.left.text;
+      safe.textContent = confirm.safe ? confirm.safe.text : "no mark yet";
+      judge(confirm.against_safe, !confirm.allowed);
+      words.replaceChildren(...confirm.words.filter((one) => one !== confirm.against_safe).map((one) => h("li", {}, one)));
     };
-    const box = h("dialog", { "aria-labelledby": "cut-title" },
-      h("h2", { id: "cut-title" }, "A shaft cannot be made longer again"),
-      h("p", {}, "Put in what you measure after the cut. Dust mask and eye protection at the saw; square the end and seat the nock fully."),
-      h("label", { class: "field", for: "cut-throat" }, h("span", {}, "Nock throat to shaft end, measured"), throat),
-      h("label", { class: "field", for: "cut-carbon" }, h("span", {}, "Shaft end to shaft end, measured"), carbon),
-      words, h("div", { class: "row" }, sure, h("button", { type: "button", onclick: () => { box.close(); } }, "Not now")));
+    // What is decided by, and the two answers, stay in sight below what scrolls.
+    const box = h("dialog", { class: "cut", "aria-labelledby": "cut-title" },
+      h("div", { class: "cut-body" },
+        h("h2", { id: "cut-title", tabindex: -1, autofocus: true }, "A shaft cannot be made longer again"),
+        h("p", {}, "Put in what you measure after the cut. Dust mask and eye protection at the saw; square the end and seat the nock fully."),
+        h("label", { class: "field", for: "cut-throat" }, h("span", {}, "Nock throat to shaft end, measured"), throat),
+        h("label", { class: "field", for: "cut-carbon" }, h("span", {}, "Shaft end to shaft end, measured"), carbon),
+        h("div", { class: "care", hidden: true }, words)),
+      h("div", { class: "cut-foot" },
+        h("dl", {}, h("div", {}, h("dt", {}, "Then left"), left), h("div", {}, h("dt", {}, "Shortest safe length"), safe)),
+        verdict,
+        h("div", { class: "row" }, sure, h("button", { type: "button", onclick: () => { box.close(); } }, "Not now"))));
+    // The part of the screen that a phone's keyboard leaves.
+    const seen = window.visualViewport;
+    const fit = () => { if (seen.scale < 1.01) for (const [name, size] of [["from", seen.offsetTop], ["tall", seen.height]]) box.style.setProperty(`--${name}`, `${size}px`); };
+    for (const name of ["resize", "scroll"]) seen.addEventListener(name, fit);
     // What was typed over is not what is shown: no yes before it was looked at.
     let timer = 0;
     for (const field of [throat, carbon]) { field.oninput = () => { sure.disabled = true; clearTimeout(timer); timer = setTimeout(look, 300); }; field.onchange = look; }
     let answered = null;
-    sure.onclick = async () => { answered = await send(true); if (answered.ok) box.close(); else words.append(h("p", { class: "care wrong" }, sentenceOf(answered))); };
-    box.addEventListener("close", () => { box.remove(); resolve(answered?.ok ? answered : null); });
+    sure.onclick = async () => { answered = await send(true); if (answered.ok) box.close(); else judge(sentenceOf(answered), true); };
+    box.addEventListener("close", () => { for (const name of ["resize", "scroll"]) seen.removeEventListener(name, fit); box.remove(); resolve(answered?.ok ? answered : null); });
     document.body.append(box);
     box.showModal();
     look();
