@@ -21,6 +21,7 @@ from spinewright.web.guard import Door
 from spinewright.web.pages import read_templates
 from spinewright.workflow.benches import Benches, served_benches
 from spinewright.workflow.benches.listing import keep_said, read_ahead
+from spinewright.workflow.benches.long_held import hold_all
 from spinewright.workflow.benches.starting import bring_along
 
 __all__ = ["Address", "lan_address", "serve"]
@@ -118,6 +119,7 @@ def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address],
             return
         time.sleep(0.01)
     read_templates()
+    hold_all()  # the program itself
     told(address)
     time.sleep(_FIRST_PAGE)
     if server.should_exit:
@@ -134,6 +136,8 @@ def _once_up(server: uvicorn.Server, address: Address, told: Callable[[Address],
     if not server.should_exit:
         desk.jobs.warm()
         import spinewright.mechanics  # noqa: F401 - a second, at the first drawing of a setup otherwise
+
+        hold_all()
 
 
 def _listen(hosts: Sequence[str], port: int) -> tuple[socket.socket, ...]:

@@ -10,7 +10,7 @@ import json
 import re
 import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, nullcontext
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import replace
 from datetime import date
 from functools import wraps
@@ -37,6 +37,7 @@ from spinewright.logbook.store import (
 from spinewright.logbook.store.rows import AnswerRow
 from spinewright.workflow.benches.devices import Devices
 from spinewright.workflow.benches.kept import Entry, Kept, dated, ended, kept_from
+from spinewright.workflow.benches.long_held import held_long
 from spinewright.workflow.benches.refusals import Missing, Refused, Taken
 from spinewright.workflow.benches.sides import with_words
 from spinewright.workflow.benches.timing import in_order
@@ -63,7 +64,7 @@ def served_benches(named: Path | str | None = None) -> Iterator[Benches]:
     """
     place = located(named)
     with sole_keeper(place) if isinstance(place, Path) else nullcontext():
-        benches = open_benches(named)
+        benches = Benches(open_store(named), held_long)
         try:
             with watched(benches) if benches.shared else nullcontext():
                 yield benches
@@ -94,10 +95,14 @@ def _outrun_again(
 
 
 class Benches:
-    """Every method may be called from any thread; what it changed is on the disk when it returns."""
+    """Every method may be called from any thread; what it changed is on the disk when it returns.
 
-    def __init__(self, store: Store) -> None:
+    ``reading`` is entered while a bench is read that was not in memory.
+    """
+
+    def __init__(self, store: Store, reading: Callable[[], AbstractContextManager[None]] = nullcontext) -> None:
         self._store = store
+        self._reading = reading
         self._lock = threading.RLock()
         self._kept: dict[str, Kept] = {}
         self._answers: dict[tuple[str, str], AnswerRow | None] = {}
@@ -126,7 +131,7 @@ class Benches:
             kept = self._kept.get(bench)
             if kept is not None and (not self.shared or self._store.bench(bench) == kept.row):
                 return kept
-        read = kept_from(self._whole(bench), kept)
+        read = self._read(bench) if kept is None else kept_from(self._whole(bench), kept)
         with self._lock:
             now = self._kept.get(bench)
             if now is not None and now is not kept and now.row.revision >= read.row.revision:
@@ -328,6 +333,11 @@ class Benches:
                 ended, entries = [EventRow(ending.id, ending.text)], (*entries, ending)
         return kept.standing(entries, walks, new.id), ended
 
+    def _read(self, bench: str) -> Kept:
+        whole = self._whole(bench)
+        with self._reading():
+            return kept_from(whole)
+
     def _whole(self, bench: str) -> Whole:
         whole = self._store.whole(bench)
         if whole is None:
@@ -343,7 +353,7 @@ class Benches:
         return kept
 
     def _reread(self, bench: str, what: str, changed: str) -> Kept:
-        kept = self._kept[bench] = kept_from(self._whole(bench))
+        kept = self._kept[bench] = self._read(bench)
         self._told(bench, what, changed)
         return kept
 
