@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import tomllib
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date, datetime
+from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import pytest
 import tomlkit
@@ -13,13 +16,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from spinewright.errors import InputError
-from spinewright.logbook import Replayed, event_reading, event_text, parse, replay, replay_each, splitting
+from spinewright.logbook import (
+    BenchState,
+    Replayed,
+    Session,
+    event_reading,
+    event_text,
+    parse,
+    replay,
+    replay_each,
+    splitting,
+)
+from spinewright.logbook import events as ev
 from spinewright.logbook.event_reading import read_event
 from spinewright.logbook.session_file import written
 from spinewright.logbook.splitting import event_in, joined, when_in
 from spinewright.units import Hand, Kind, offsets, parse_offset
 from spinewright.workflow.benches.walks import Walk
 
+replaying = import_module("spinewright.logbook.replay")  # the package has the function of the same name
 DATA = Path(__file__).parents[1] / "data"
 FULL = (DATA / "invented_bench.toml").read_text(encoding="utf-8") + (DATA / "invented_events.toml").read_text(
     encoding="utf-8"
@@ -204,6 +219,63 @@ def test_an_event_that_cannot_come_next_is_refused_as_ever() -> None:
 def test_only_the_last_states_are_those_of_all() -> None:
     session = parse(FULL)
     assert list(replay_each(session, 7)) == list(replay_each(session))[7:]
+
+
+UNDONE = parse(FULL).events
+UNDOS = st.lists(st.tuples(st.integers(0, len(UNDONE) - 1), st.integers(0, 30)), min_size=1, max_size=6)
+
+
+@given(UNDOS, st.booleans(), st.integers(0, 20), st.sampled_from([1, 4, 64]))
+def test_each_state_after_undos_is_the_one_of_the_events_so_far(
+    undos: list[tuple[int, int]], measured: bool, after: int, held: int
+) -> None:
+    session = replace(parse(FULL), events=())
+    states: list[BenchState] = []
+
+    def add(new: ev.Event) -> None:
+        nonlocal session
+        more = replace(session, events=(*session.events, new))
+        with suppress(InputError):  # what cannot follow is left out
+            states.append(replay(more))
+            session = more
+
+    for number, event in enumerate(UNDONE):
+        if number == len(UNDONE) // 2 and measured:
+            add(ev.RestMeasured(id="measured", per_click_sideways=0.0001, per_click_height=None))
+        add(event)
+        for n, back in enumerate(back for at, back in undos if at == number):
+            add(ev.Undone(id=f"u{number}-{n}", undoes=session.events[max(0, len(session.events) - 1 - back)].id))
+    after = min(after, len(states))
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(replaying, "_STEPS", held)
+        assert list(replay_each(session, after)) == states[after:]
+
+
+def _run_through(session: Session, after: int) -> int:
+    """How many events happen to a bench while the states after the first ``after`` are told."""
+    with pytest.MonkeyPatch.context() as patched:
+        count = [0]
+
+        def done(*given: Any) -> Any:  # noqa: ANN401 - passed on
+            count[0] += 1
+            return _done(*given)
+
+        _done = replaying._done
+        patched.setattr(replaying, "_done", done)
+        list(replay_each(session, after))
+        return count[0]
+
+
+def test_an_undo_of_what_was_logged_just_before_replays_no_more_than_that() -> None:
+    hits = [{"shaft": 1, "state": "bare", "hole": "left 1 in"}]
+    walk = {"kind": "shots", "distance": "20 yd", "hits": hits}
+    walks = tuple(read_event({**walk, "id": f"w{n}"}, n, Hand.RIGHT) for n in range(200))
+    undos = tuple(ev.Undone(id=f"u{n}", undoes=f"w{197 + n}") for n in range(2))
+    plain = replace(parse(FULL), events=walks)
+    assert _run_through(plain, 150) == 200
+    assert _run_through(replace(plain, events=walks + undos), 150) == 200 + 2 + 1
+    far = ev.Undone(id="ufar", undoes="w3")
+    assert _run_through(replace(plain, events=(*walks, far)), 150) == 200 + 199
 
 
 @given(st.lists(st.sampled_from(["a\n", "b", "c\n\n", ""]), max_size=6))

@@ -26,6 +26,7 @@ from spinewright.workflow.benches.kept import kept_from
 from spinewright.workflow.benches.listing import benches_json, keep_said, read_ahead
 from spinewright.workflow.benches.starting import make_bench
 from spinewright.workflow.read_back import understood
+from spinewright.workflow.undoing import undone_words
 from tests.web.benches_samples import SHOTS, log, make, served, shoot, tap
 
 LONG = Bow("blong", "invented long bow", Hand.LEFT, walks=90, scatter=0.02, tapped=True)
@@ -57,8 +58,13 @@ def test_the_story_is_told_page_by_page_each_entry_once_and_as_it_was_understood
     events = [one for page in pages for one in page]
     assert [one["number"] for one in events] == list(range(1, len(session.events) + 1))
     assert [one["id"] for one in events] == [one.id for one in session.events]
-    for event, state, one in zip(session.events, logbook.replay_each(session), events, strict=True):
-        if not isinstance(event, ev.Undone):
+    states = [logbook.replay(replace(session, events=session.events[:n])) for n in range(len(session.events) + 1)]
+    for number, (event, one) in enumerate(zip(session.events, events, strict=True)):
+        before, state = states[number : number + 2]
+        if isinstance(event, ev.Undone):
+            upto = replace(session, events=session.events[: number + 1])
+            assert one["said"] == list(undone_words(upto, before, state))
+        else:
             assert one["said"] == list(understood(event, state))
     assert any(one["undone_by"] for one in events)
 

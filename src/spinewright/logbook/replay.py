@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from types import MappingProxyType
@@ -48,6 +48,7 @@ _HANDLERS: MappingProxyType[type[ev.Event], Callable[[Bench, Any], None]] = Mapp
     }
 )
 _CHANGE_THE_PAST = (ev.Undone, ev.RestMeasured)
+_STEPS = 64  # benches that are held to go on from; what is undone was nearly always logged just before
 
 
 def replay(session: Session) -> BenchState:
@@ -62,16 +63,46 @@ def replay(session: Session) -> BenchState:
 def replay_each(session: Session, after: int = 0) -> Iterator[BenchState]:
     """The bench after each event of ``session`` but the first ``after``: what :func:`replay` says of each.
 
-    One event is added to the bench before it where that is the same; an undo, or a rest that was measured, changes
-    what came before, so all of it is replayed then. Raises what :func:`replay` raises.
+    One event is added to the bench before it where that is the same. An undo goes on from the bench before what it
+    undoes. All is replayed for a rest that was measured, which changes what came before, and for an undo of one, or of
+    what lies further back. Raises what :func:`replay` raises.
     """
-    played = _played(replace(session, events=session.events[:after])) if after else None
+    steps = {after: _played(_first(session, after))}
     for number, event in enumerate(session.events[after:], after + 1):
-        if played is None or isinstance(event, _CHANGE_THE_PAST):
-            played = _played(replace(session, events=session.events[:number]))
-        else:
-            played.add(event, number)
-        yield played.state()
+        if isinstance(event, ev.Undone):
+            steps = _undoing(_first(session, number), steps)
+        elif not isinstance(event, ev.RestMeasured):
+            steps[number] = steps[number - 1].with_event(event, number)
+        if number not in steps:
+            steps = {number: _played(_first(session, number))}
+        steps.pop(number - _STEPS, None)
+        yield steps[number].state()
+
+
+def _first(session: Session, number: int) -> Session:
+    """``session`` with its first ``number`` events alone."""
+    return replace(session, events=session.events[:number])
+
+
+def _undoing(session: Session, steps: Mapping[int, _Played]) -> dict[int, _Played]:
+    """The benches after the last so many events of ``session``, the last of which is an undo, as they count with it.
+
+    ``steps`` are those before it, none from before a rest was measured. {} where all has to be replayed.
+    """
+    events = session.events
+    undone = _undone(events)
+    other = {*undone}.symmetric_difference(steps[len(events) - 1].undone)
+    start = next(number for number, event in enumerate(events) if event.id in other)
+    tail = events[start:]
+    if start not in steps:
+        return {}
+    found = {number: one for number, one in steps.items() if number <= start}
+    gone = {*undone, *(one.id for one in tail if isinstance(one, ev.Undone))}
+    for number, event in enumerate(tail, start + 1):
+        before = found[number - 1]
+        found[number] = before if event.id in gone else before.with_event(event, number)
+    found[len(events)] = replace(found[len(events)], undone=undone)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +133,7 @@ class Replayed:
         session = replace(self.session, events=events)
         if any(isinstance(one, _CHANGE_THE_PAST) for one in new) or len({one.id for one in events}) < len(events):
             return Replayed.of(session)
-        played = replace(self._played, bench=_copied(self._played.bench))
+        played = self._played.copied()
         for number, one in enumerate(new, len(self.session.events) + 1):
             played.add(one, number)
         return Replayed(session, played)
@@ -126,6 +157,16 @@ class _Played:
     undone: tuple[str, ...]
     latest: ev.Event | None
     last: str
+
+    def copied(self) -> _Played:
+        """The same, to which events can be added that this one does not come through."""
+        return replace(self, bench=_copied(self.bench))
+
+    def with_event(self, event: ev.Event, number: int) -> _Played:
+        """The bench after one more event, which changes nothing that came before; this one stays as it is."""
+        found = self.copied()
+        found.add(event, number)
+        return found
 
     def add(self, event: ev.Event, number: int) -> None:
         """One more event, which changes nothing that came before."""

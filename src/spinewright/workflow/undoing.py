@@ -22,8 +22,13 @@ _NOTHING_MOVES = "Both entries stay in the file. An undo corrects what was writt
 _BACK = "back at the recorded start"
 
 
-def undone_words(session: Session, before: BenchState, after: BenchState) -> tuple[str, ...]:
-    """What the last event of ``session``, an undo, took back, and what holds ``after`` it that did not ``before``."""
+def undone_words(
+    session: Session, before: BenchState, after: BenchState, then: BenchState | None = None
+) -> tuple[str, ...]:
+    """What the last event of ``session``, an undo, took back, and what holds ``after`` it that did not ``before``.
+
+    ``then`` is the bench right after what is undone was logged; None = it is replayed.
+    """
     undo = session.events[-1]
     assert isinstance(undo, ev.Undone)  # noqa: S101 - only an undo comes here
     number = next(n for n, event in enumerate(session.events) if event.id == undo.undoes)
@@ -33,7 +38,7 @@ def undone_words(session: Session, before: BenchState, after: BenchState) -> tup
         back = next(event for event in session.events if event.id == gone.undoes)
         head = f"Taken back: the undo of the {_named(back)}, which counts again."
     elif counts:
-        told = _told(gone, logbook.replay(replace(session, events=session.events[: number + 1])))
+        told = _told(gone, then or logbook.replay(replace(session, events=session.events[: number + 1])))
         head = f"Undone: {_named(gone)}. It said: {told}."
     else:
         head = f"Undone: {_named(gone)}."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from hashlib import sha256
 from typing import Any
@@ -93,8 +93,13 @@ def _said(session: Session, digests: list[str], after: int) -> list[tuple[str, .
     upto = replace(session, events=session.events[: after + len(digests)])
     states = logbook.replay_each(upto, max(after - 1, 0))
     found, before = [], next(states) if after else None
+    undone = {event.undoes for event in upto.events[after:] if isinstance(event, ev.Undone)}
+    then: dict[str, BenchState] = {}
     for digest, told, (number, state) in zip(digests, known, enumerate(states, after + 1), strict=True):
-        said = told or _understood(replace(session, events=session.events[:number]), before, state)
+        event = session.events[number - 1]
+        if event.id in undone:
+            then[event.id] = state
+        said = told or _understood(replace(session, events=session.events[:number]), before, state, then)
         found.append(said)
         before = state
         while len(_SAID) >= _MOST_SAID:
@@ -103,10 +108,12 @@ def _said(session: Session, digests: list[str], after: int) -> list[tuple[str, .
     return found
 
 
-def _understood(upto: Session, before: BenchState | None, state: BenchState) -> tuple[str, ...]:
+def _understood(
+    upto: Session, before: BenchState | None, state: BenchState, then: Mapping[str, BenchState]
+) -> tuple[str, ...]:
     event = upto.events[-1]
     if isinstance(event, ev.Undone) and before is not None:
-        return undone_words(upto, before, state)
+        return undone_words(upto, before, state, then.get(event.undoes))
     return understood(event, state)
 
 
