@@ -44,6 +44,7 @@ class Adviser:
             world.archer,
             eyes(bench.history, self.part),
             heads_owned=world.truth.heads,
+            shafts_owned=world.truth.shafts,
             safe_length=bench.safe_length,
         )
         with without(self.part):

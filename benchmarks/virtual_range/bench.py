@@ -99,6 +99,16 @@ class Bench:
         """Cuts made so far."""
         return sum(b.build.carbon_length < a.build.carbon_length - 1e-6 for a, b in pairwise(self.history.setups))
 
+    @property
+    def other_shafts(self) -> int:
+        """Changes to shafts of another kind so far."""
+        return sum(b.build.shaft != a.build.shaft for a, b in pairwise(self.history.setups))
+
+    @property
+    def fresh_shafts(self) -> int:
+        """Bare shafts taken beside those the hunt began with."""
+        return max((*self.bare_shafts, *BARE_SHAFTS)) - max(BARE_SHAFTS)
+
     def see(self, what: Evidence) -> None:
         """Write down what was seen with the present setup."""
         seen = Seen(self.now, what, f"e{len(self.history.seen)}")

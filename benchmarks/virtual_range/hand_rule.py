@@ -24,6 +24,7 @@ __all__ = ["HandRule"]
 GROUP = 3  # bare and as many fletched
 TOUCHING = 0.8 * INCH
 SMALL, LARGE = 1.0 * INCH, 3.0 * INCH
+ANOTHER = 2.0 * INCH  # what is left when another shaft is worth its money
 CUT = 0.5 * INCH
 TOO_WIDE = 1.65 * INCH  # one-axis sd at which twelve of each do not tell the gap to an inch either way (computed)
 STRAIGHT = float(np.deg2rad(0.5))
@@ -153,6 +154,10 @@ class HandRule:
             return Choice(Act.CHANGE, after=after, why=knob)
         if gap.size <= SMALL:
             return Choice(Act.STOP, why="tuned")
+        other = _other_shaft(bench, gap)
+        if other is not None:
+            self.failed, self.trims = set(), 0
+            return Choice(Act.CHANGE, after=other, why="other shaft")
         return Choice(Act.STOP, why="out of reach" if gap.size > LARGE else "no better")
 
     def _order(self, bench: Bench, gap: Gap) -> Iterator[tuple[str, float, Setup | None]]:
@@ -233,6 +238,16 @@ def _cut(now: Setup) -> Setup | None:
     build = now.build
     throat, carbon = build.throat_length - CUT, build.carbon_length - CUT
     return _made(lambda: replace(now, build=replace(build, throat_length=throat, carbon_length=carbon)))
+
+
+def _other_shaft(bench: Bench, gap: Gap) -> Setup | None:
+    """Where all else is done: long shafts of the stiffer or weaker kind at hand, everything else where it began."""
+    start, now = bench.history.start, bench.now.build.shaft
+    if gap.size <= ANOTHER or abs(gap.y) <= gap.doubt or now != start.build.shaft:
+        return None
+    others = [s for s in bench.world.truth.shafts if (s.static_spine - now.static_spine) * gap.y > 0.0]
+    after = _made(lambda: replace(start, build=replace(start.build, shaft=others[0]))) if others else None
+    return after if after is not None and _allowed(bench, after) else None
 
 
 def _made(make: Callable[[], Setup]) -> Setup | None:

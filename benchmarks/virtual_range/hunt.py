@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from benchmarks.virtual_range.bench import BARE_SHAFTS, Act, Bench, Choice, Player
+from benchmarks.virtual_range.bench import Act, Bench, Choice, Player
 from benchmarks.virtual_range.world import Condition, World
 from spinewright.equipment import Setup
 from spinewright.units import INCH
@@ -29,7 +29,7 @@ class Score:
     heads       what a fixed-blade head would be off; heads_start the same at the start
     mistakes    how far the archer's own stated mistakes move a fletched hit; mistakes_start the same at the start
     too_short   shortened or lightened past the point of touching, by more than an inch for the arrow's own sake
-    arrow_changed  cut, or sent for another shaft
+    arrow_changed  cut, taken for another shaft at hand, or sent for one
     covers, cut_covers  [stage, 1 or 0 for each plane]: stated 80 % intervals held against the truth
     steps       what was seen, believed and done, for the stories
     """
@@ -122,6 +122,7 @@ def _words(setup: Setup, start: Setup) -> dict[str, float]:
     found = {
         "cut": (start.build.carbon_length - setup.build.carbon_length) / INCH,
         "point": (setup.build.head.mass - start.build.head.mass) / 64.79891e-6,
+        "spine": (setup.build.shaft.static_spine - start.build.shaft.static_spine) / INCH,
         "bolts": setup.bolt_turns - start.bolt_turns,
         "rest_y": (setup.rest_y - start.rest_y) / INCH,
         "rest_z": (setup.rest_z - start.rest_z) / INCH,
@@ -134,15 +135,15 @@ def _words(setup: Setup, start: Setup) -> dict[str, float]:
 def _score(bench: Bench, books: _Books, said: str) -> Score:
     world, now, start = bench.world, bench.now, bench.world.start
     gap = float(np.hypot(*world.gap(now, bench.condition))) / INCH
-    cuts = bench.cuts
+    cuts, others = bench.cuts, bench.other_shafts
     other = said == "out of reach"
     return Score(
         said=said,
         arrows=bench.arrows,
         minutes=round(bench.minutes, 1),
         cuts=cuts,
-        vanes=9 * cuts,  # three fletched test shafts are stripped and fletched anew after a cut of the back
-        shafts=len({s for s in bench.bare_shafts if s > max(BARE_SHAFTS)}) + (5 if other else 0),
+        vanes=9 * (cuts + others),  # three fletched test shafts are fletched anew after a cut of the back
+        shafts=bench.fresh_shafts + 3 * others + (5 if other else 0),
         changes=len(bench.history.setups) - 1,
         gap=gap,
         spine_gap=float(np.hypot(*world.spine_gap(now, bench.condition))) / INCH,
@@ -152,7 +153,7 @@ def _score(bench: Bench, books: _Books, said: str) -> Score:
         mistakes=world.mistakes(now) / INCH,
         mistakes_start=world.mistakes(start) / INCH,
         too_short=_too_short(world, now),
-        arrow_changed=cuts > 0 or other,
+        arrow_changed=cuts + others > 0 or other,
         covers=books.covers,
         cut_covers=books.cut_covers,
         steps=books.steps,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import product
+from itertools import chain, product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from benchmarks.virtual_range.world import World
-from spinewright.equipment import Setup
+from spinewright.equipment import Setup, Shaft
 from spinewright.errors import EquipmentError
 from spinewright.units import INCH
 
@@ -27,11 +27,11 @@ _REST_PLACES = (-0.8e-3, -0.4e-3, 0.0, 0.4e-3, 0.8e-3)  # m
 def best_gap(world: World) -> float:
     """Least true gap [in at 20 yd] found by one who knows everything, so the least there is is no more than that.
 
-    Rest and nock point within an eighth of an inch, each with every length by half inches and every point owned, until
-    one lies under half an inch. Limb bolts are left alone.
+    Rest and nock point within an eighth of an inch, each with every shaft at hand, length by half inches and point
+    owned, until one lies under half an inch. Limb bolts are left alone.
     """
     least = np.inf
-    for build in _builds(world):
+    for build in chain(_builds(world), *(_builds(world, shaft) for shaft in world.truth.shafts)):
         least = min(least, _trimmed(world, build))
         if least < _NEAR:
             break
@@ -62,10 +62,10 @@ def best_mistakes(world: World) -> float:
     return min(world.mistakes(setup) for setup in _builds(world)) / INCH
 
 
-def _builds(world: World) -> Iterator[Setup]:
-    """The start with every length by half inches down to the mark and every point owned."""
+def _builds(world: World, shaft: Shaft | None = None) -> Iterator[Setup]:
+    """The start, or it with another ``shaft``, with every length by half inches to the mark and every point owned."""
     start = world.start
-    build = start.build
+    build = replace(start.build, shaft=shaft or start.build.shaft)
     room = max(build.carbon_length - world.safe_length, 0.0)
     cuts = np.arange(0.0, room + 1e-9, 0.5 * INCH)
     for cut, head in product(cuts, (build.head, *world.truth.heads)):

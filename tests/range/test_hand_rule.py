@@ -113,6 +113,25 @@ def test_standing_straight_turns_the_rest_rule_round(world: World) -> None:
     assert choice.after.rest_y > 0.0
 
 
+def test_where_all_else_is_done_long_shafts_of_the_other_kind_are_taken_once() -> None:
+    rich = next(w for w in (draw_world(seed, WorldKind.OPEN) for seed in range(200, 300)) if w.truth.shafts)
+    for gap, stiffer in ((-4.5, True), (4.5, False)):
+        rule, bench = HandRule(), at_bench(rich, [walk(gap, 0.3)])
+        for _ in range(80):
+            choice = rule.choose(bench)
+            if choice.act is Act.STOP:
+                break
+            bench.act(choice)
+            if choice.act is Act.CHANGE:
+                bench.see(walk(gap, 0.3))
+        assert choice.why == "out of reach"
+        assert bench.other_shafts == 1
+        taken = next(s for s in bench.history.setups if s.build.shaft != rich.start.build.shaft)
+        assert (taken.build.shaft.static_spine < rich.start.build.shaft.static_spine) is stiffer
+        assert taken == replace(rich.start, build=replace(rich.start.build, shaft=taken.build.shaft))
+        assert bench.fresh_shafts == 3
+
+
 def test_bare_low_raises_the_rest(world: World) -> None:
     choice = first(world, [walk(0.2, -1.8)] * 3)
     assert choice.why == "rest z"

@@ -58,6 +58,21 @@ def test_every_kind_of_move_is_an_act_or_the_end(world: World, kind: MoveKind) -
         assert bench.minutes > 0.0
 
 
+def test_half_of_the_benches_have_a_stiffer_and_a_weaker_set_at_hand_and_nothing_else_hangs_on_it() -> None:
+    worlds = [draw_world(seed, WorldKind.OPEN) for seed in range(300, 330)]
+    at_hand = [w for w in worlds if w.truth.shafts]
+    assert 8 <= len(at_hand) <= 22  # of 30 at one half: outside once in three hundred
+    for world in at_hand:
+        own = world.start.build.shaft
+        stiffer, weaker = world.truth.shafts
+        assert 0.7 < stiffer.static_spine / own.static_spine < 0.95
+        assert 1.05 < weaker.static_spine / own.static_spine < 1.4
+        assert stiffer.linear_density > own.linear_density > weaker.linear_density
+    one = at_hand[0]
+    poor = World(replace(one.truth, shafts=()))
+    assert best_gap(one) <= best_gap(poor)
+
+
 def test_a_step_back_shoots_the_same_setup_from_further_away(world: World) -> None:
     for amount, distance, count in ((3.0, 30 * YARD, 3), (40 * YARD, 40 * YARD, 3)):
         bench = Bench.fresh(world)

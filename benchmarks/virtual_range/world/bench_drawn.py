@@ -85,6 +85,21 @@ def draw_heads(setup: Setup, rng: np.random.Generator) -> tuple[Head, ...]:
     return tuple(Head(float(p) * GRAIN, setup.build.head.length) for p in sorted(chosen))
 
 
+def draw_shafts(setup: Setup, rng: np.random.Generator) -> tuple[Shaft, ...]:
+    """Other shafts at hand: at half of the benches a test set one step stiffer and one step weaker, else none.
+
+    From memory of how sets run: a step is a fifth of the deflection, and the stiffer tube is heavier, near the root.
+    """
+    at_hand = rng.random() < 0.5
+    steps = 1.2 ** np.array([-1.0, 1.0]) * np.exp(0.03 * rng.standard_normal(2))
+    shaft = setup.build.shaft
+    others = [
+        replace(shaft, static_spine=shaft.static_spine * step, linear_density=shaft.linear_density / step**0.5)
+        for step in steps.tolist()
+    ]
+    return tuple(others) if at_hand else ()
+
+
 def with_speeds(setup: Setup, speeds: tuple[SpeedReading, ...]) -> Setup:
     """The same with chronograph readings."""
     return replace(setup, bow=replace(setup.bow, speeds=speeds))

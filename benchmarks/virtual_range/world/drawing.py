@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from benchmarks.virtual_range.world.airborne import Air
-from benchmarks.virtual_range.world.bench_drawn import draw_heads, draw_setup
+from benchmarks.virtual_range.world.bench_drawn import draw_heads, draw_setup, draw_shafts
 from benchmarks.virtual_range.world.string_and_rest import Pull, RestLaw
 from benchmarks.virtual_range.world.truth import Answers, Faults, Nature, Shooter, Truth, WorldKind
 from spinewright.equipment import CurveShape, RestKind, Setup
@@ -41,7 +41,9 @@ def draw_truth(seed: int, kind: WorldKind, attempt: int = 0) -> Truth:
     faults = _faults(rng)
     spare = 1.25 * INCH if rng.random() < 0.75 else None
     target = _TARGETS[rng.choice(4, p=(0.35, 0.3, 0.15, 0.2))]
-    return Truth(seed, kind, 1, start, nature, answers, faults, shooter, heads, spare, target)
+    # A stream of its own, so that a bench with and one without other shafts are alike in everything else.
+    shafts = draw_shafts(start, np.random.default_rng([seed, 77, attempt]))
+    return Truth(seed, kind, 1, start, nature, answers, faults, shooter, heads, shafts, spare, target)
 
 
 def _shooter(rng: np.random.Generator, kind: WorldKind) -> Shooter:

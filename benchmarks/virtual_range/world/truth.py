@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from benchmarks.virtual_range.world.airborne import Air
 from benchmarks.virtual_range.world.string_and_rest import Pull, RestLaw
-from spinewright.equipment import Head, Setup
+from spinewright.equipment import Head, Setup, Shaft
 from spinewright.evidence import TargetKind
 
 __all__ = ["Answers", "Faults", "Nature", "Shooter", "Truth", "WorldKind"]
@@ -111,7 +111,7 @@ class Shooter:
 
 @dataclass(frozen=True, slots=True)
 class Truth:
-    """One world. ``sign`` -1 = a left-hander's, every sideways thing mirrored."""
+    """One world. ``sign`` -1 = a left-hander's, every sideways thing mirrored, ``heads`` and ``shafts`` at hand."""
 
     seed: int
     kind: WorldKind
@@ -122,6 +122,7 @@ class Truth:
     faults: Faults
     shooter: Shooter
     heads: tuple[Head, ...]
+    shafts: tuple[Shaft, ...]
     spare: float | None
     target: TargetKind
 
