@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from spinewright.advice import Advice, MoveKind, Situation, advise, candidate_moves, ground_for
-from spinewright.advice.gates import gate
+from spinewright.advice import Advice, MoveKind, Situation, advise, candidate_moves, gates, ground_for
+from spinewright.advice.gates import TOO_WIDE, gate
 from spinewright.advice.moves import REST_STEPS, nock_point_move, probes, rest_move, rest_sizes
 from spinewright.advice.trimming import Lines
 from spinewright.belief import GAP_DISTANCE, BeliefSettings
@@ -72,6 +72,19 @@ def test_the_mark_at_full_draw_decides_over_the_computed_shortest_length() -> No
     ]
     assert "shortest length" not in gate(cut, marked, advice.diagnosis, lines)
     assert "not be safe (shortest length)" in gate(cut, replace(marked, safe_length=None), advice.diagnosis, lines)
+
+
+def test_no_shaft_is_cut_while_the_scatter_may_be_too_large_for_the_test() -> None:
+    advice = _advice(_situation(START))
+    lines = Lines(advice.belief, _situation(START))
+    cut = next(m for m in moves_of(advice) if m.kind is MoveKind.CUT)
+    middle, low, _ = advice.diagnosis.scatter
+    # Computed: 1.65 in is the one-axis sd at which twelve of each tell the gap to an inch either way.
+    for high, refused in ((1.6, False), (1.7, True)):
+        told = replace(advice.diagnosis, scatter=(middle, low, high * INCH), checked=None)
+        reasons = set(gates._reasons(cut, _situation(START), told, lines))
+        assert (TOO_WIDE in reasons) is refused
+        assert gate(cut, _situation(START), told, lines, ahead=True) == "", "shots may still show it"
 
 
 def test_moves_that_the_equipment_does_not_allow_are_left_out() -> None:

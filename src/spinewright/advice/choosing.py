@@ -34,6 +34,8 @@ __all__ = ["Advice", "Refused", "advise", "ground_for"]
 #: A gap at least this likely to be under an inch is worth another walk of so many bare arrows before the bow is left
 #: as it is (judgement; tried on the range, docs/decisions/0004).
 PERHAPS, KNOWING_SHOTS = 0.35, 3
+#: So many bare arrows with one setup are a sitting's worth: from then on no more are asked for.
+SITTING = 2 * MOST_SHOTS
 
 #: Sure enough to stop: the gap is under GOOD_GAP with this probability.
 SURE = 0.8
@@ -162,7 +164,7 @@ def _shooting(belief: Belief, diagnosis: Diagnosis, situation: Situation) -> lis
 
     From further away only where a bare shaft is near sure not to stray far, and with the whole afternoon.
     """
-    left = MOST_SHOTS - shots_here(situation)
+    left = SITTING - shots_here(situation)
     numbers = {2, CHECKING_SHOTS, 4, 6, max(diagnosis.shots_needed, 2)}
     walks = [walk_of(belief, n) for n in sorted({min(n, left) for n in numbers}) if n >= 2]
     near = float(np.mean(np.hypot(*belief.gap(situation.now).T) < STEP_BACK_GAP)) > SURE
@@ -250,7 +252,7 @@ def _worth_knowing(situation: Situation, diagnosis: Diagnosis) -> bool:
     """Whether nothing seems worth doing only because it is not known well enough: likely near, and not yet sure."""
     if situation.time is not TimeAtHand.AFTERNOON or diagnosis.conflict:
         return False
-    return diagnosis.within >= PERHAPS and shots_here(situation) + KNOWING_SHOTS <= MOST_SHOTS
+    return diagnosis.within >= PERHAPS and shots_here(situation) + KNOWING_SHOTS <= SITTING
 
 
 def _first(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from spinewright.advice.diagnosis import Diagnosis
+from spinewright.advice.diagnosis import MOST_SHOTS, Diagnosis, shots_to_know
 from spinewright.advice.moves import STRAY, STRAY_HEIGHT, Move, MoveKind, uncut
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines
@@ -21,9 +21,12 @@ HIDES = "the gap is most likely the arrow's, and the rest would only hide a wron
 NO_MARK = "the shortest safe length has not been marked on the arrow at full draw, facing a backstop, with a helper"
 NOT_CHECKED = "no prediction has been checked yet; a change that can be put back comes first"
 FAILED = "the last prediction did not come true; a change that can be put back comes first, to learn from"
+BY_CHANCE = "the archer's own scatter could have made the gap"
+TOO_WIDE = "the archer's scatter may be too large for the test to tell a cut that helps; more shots must show it first"
 #: The arrow is this likely the main part of a gap of over two inches: then the rest is left alone.
 SURELY_SPINE = 0.8
-_PASSING = (NO_MARK, NOT_CHECKED, FAILED)
+#: What more shots, a change that can be put back or a mark may do away with.
+_PASSING = (NO_MARK, NOT_CHECKED, FAILED, BY_CHANCE, TOO_WIDE)
 _NOTHING = 1e-9  # m, kg or turns
 _HEIGHT_ITEMS = ("cam_timing", "nock_height", "rest_drop")
 
@@ -108,10 +111,17 @@ def _cut(move: Move, situation: Situation, diagnosis: Diagnosis, lines: Lines) -
         yield NOT_CHECKED
     elif diagnosis.checked is not None and not diagnosis.checked.came_true:
         yield FAILED
+    yield from _not_shown(diagnosis)
+
+
+def _not_shown(diagnosis: Diagnosis) -> Iterator[str]:
+    """Why the shots do not show enough to spend a shaft on them."""
     if diagnosis.reading is None:
         yield "the present setup has not been shot yet"
     elif diagnosis.reading.beyond_chance > 0.1:
-        yield "the archer's own scatter could have made the gap"
+        yield BY_CHANCE
+    if shots_to_know(diagnosis.scatter[2], GOOD_GAP) > MOST_SHOTS:
+        yield TOO_WIDE
     if diagnosis.conflict or diagnosis.collapsed:
         yield "what was seen does not fit together well enough to spend a shaft on"
 
