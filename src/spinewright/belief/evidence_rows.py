@@ -38,8 +38,9 @@ ShaftKey = tuple[int, bool]  # number, bare
 
 #: Bare shafts scatter more than fletched ones in the same hands (from memory).
 BARE_SPREAD = 1.3
-#: What differs from one walk to the target to the next beyond the arrows' own scatter, one sd at 20 yd (from memory).
-VISIT_SD = 0.15 * INCH
+#: What differs from one walk to the target to the next beyond the arrows' own scatter, one sd at 20 yd (from memory);
+#: what a plucked shot that nobody called and a misread hole add is in it (docs/decisions/0004).
+VISIT_SD = 0.2 * INCH
 #: What a gap seen from further away than 20 yd is off by beside that, for every further 20 yd, one sd (from memory: how
 #: fast a bare shaft's error grows hangs on its drag and on how it turns, which bows and shafts of one kind differ in).
 FURTHER_SD = 0.8 * INCH
