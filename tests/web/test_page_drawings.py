@@ -121,6 +121,33 @@ def test_setting_up_draws_while_typing_and_keeps_when_told(chromium: Browser, de
     assert "bow.draw_length" in told["assumed"], "what nobody typed stays a stand-in"
 
 
+def test_the_arrow_stays_in_sight_above_its_values_on_a_phone(chromium: Browser, demo_server: ServerProcess) -> None:
+    bench = make_bench(demo_server, "bbesidebe", **{"from": "quick", "values": {"scope.hand": "right"}})
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/setup"))
+        ready(page)
+        for section in page.locator("#arrow-part details").all():
+            section.evaluate("one => { one.open = true; }")
+        drawing = page.locator("#arrow svg")
+        for key in ("shaft.spine", "arrow.throat_length", "arrow.vanes.mass", "arrow.point.mass"):
+            page.locator(f"[data-key='{key}']").focus()
+            expect(page.locator(f"[data-key='{key}']")).to_be_in_viewport(ratio=1)
+            expect(drawing).to_be_in_viewport(ratio=0.95)
+            floor = drawing.evaluate("one => one.getBoundingClientRect().bottom")
+            top = page.evaluate("document.activeElement.getBoundingClientRect().top")
+            assert top > floor, f"the drawing covers {key}"
+        before = drawing.get_attribute("aria-label") or ""
+        page.locator("[data-key='arrow.point.mass']").fill("200 gr")
+        expect(drawing).not_to_have_attribute("aria-label", before)
+        words = drawing.locator("text")
+        assert not _overlapping(words.evaluate_all(BOXES))
+        page.locator("[data-key='arrow.point.mass']").fill("heavy")
+        expect(page.locator("#arrow")).to_contain_text("heavy")
+        expect(page.locator("#arrow")).to_be_in_viewport(ratio=0.95)
+        page.locator("[data-key='bow.draw_length']").focus()
+        expect(page.locator("#arrow")).not_to_be_in_viewport()
+
+
 def test_motion_paths_and_map_are_drawn_and_touched(
     chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
 ) -> None:

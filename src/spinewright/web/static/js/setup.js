@@ -5,6 +5,12 @@ import { known } from "./live.js";
 const form = document.getElementById("setup");
 const $ = (id) => document.getElementById(id);
 let timer = 0;
+// Where there is no room beside the form, what is drawn stands where its values are typed in.
+const beside = innerWidth < 1000;
+if (beside) {
+  document.querySelector("[data-list='bow.draw_readings']")?.append($("curve-box"));
+  $("arrow-part").prepend($("arrow-box"));
+}
 
 function rows(list) {
   return [...list.querySelectorAll("tbody tr")].map((row) => Object.fromEntries([...row.querySelectorAll("[data-column]")].map((one) => [one.dataset.column, one.value.trim()]).filter(([, value]) => value))).filter((row) => Object.keys(row).length);
@@ -36,7 +42,8 @@ async function redraw(paste) {
 }
 
 function show(drawing) {
-  $("arrow").replaceChildren(drawing.arrow ? arrow(drawing.arrow) : h("p", { class: "quiet" }, "The arrow is drawn here once its length, shaft and point can be read."));
+  const missing = (beside && drawing.errors[0]?.sentence) || "The arrow is drawn here once its length, shaft and point can be read.";
+  $("arrow").replaceChildren(drawing.arrow ? arrow(drawing.arrow) : h("p", { class: "quiet" }, missing));
   if (drawing.arrow) {
     const t = drawing.arrow.texts;
     $("arrow-words").textContent = `To scale, heights three times larger. Balance ${t.balance} from the nock throat, FOC ${t.foc}, nodes at ${t.nodes}, ${t.weight} in all, ${t.length} long.`;
@@ -55,9 +62,9 @@ function show(drawing) {
 }
 
 export function arrow(a) {
-  const narrow = innerWidth < 700, W = narrow ? 370 : 900, H = narrow ? 170 : 190;
+  const narrow = innerWidth < 700, W = narrow ? 370 : 900, H = beside ? 112 : 190;
   const end = a.point ? a.point.to : a.length;
-  const k = (W - 30) / end, x = (m) => 15 + m * k, y = H / 2 + 4;
+  const k = (W - 30) / end, x = (m) => 15 + m * k, y = beside ? 44 : H / 2 + 4;
   const r = Math.max((a.diameter / 2) * k * 3, 3);
   const svg = s("svg", { class: "drawing", viewBox: `0 0 ${W} ${H}`, role: "img", "aria-label": `The arrow to scale, nock at the left: balance ${a.texts.balance}, FOC ${a.texts.foc}, nodes ${a.texts.nodes}.` });
   let ticks = "";
@@ -73,7 +80,13 @@ export function arrow(a) {
   if (a.nock) svg.append(s("path", { d: `M${x(a.nock[1])} ${y - r}H${x(a.nock[0]) - 3}V${y - 2}H${x(a.nock[0]) + 2}V${y + 2}H${x(a.nock[0]) - 3}V${y + r}H${x(a.nock[1])}Z`, fill: "var(--sheet)", stroke: "var(--ink)" }));
   if (a.point) svg.append(s("path", { d: `M${x(a.point.from)} ${y - r}H${(x(a.point.from) + x(a.point.to)) / 2}L${x(a.point.to)} ${y}L${(x(a.point.from) + x(a.point.to)) / 2} ${y + r}H${x(a.point.from)}Z`, fill: "var(--ink)" }));
   const bx = x(a.balance);
-  svg.append(s("path", { d: `M${bx} ${y + r + 1}l-7 13h14z`, class: "filled" }), s("text", { x: bx, y: y + r + 30, "text-anchor": "middle" }, narrow ? "balance" : `balance ${a.texts.balance}`));
+  svg.append(s("path", { d: `M${bx} ${y + r + 1}l-7 13h14z`, class: "filled" }));
+  if (beside) { // thin: the same in two lines less
+    svg.append(s("text", { x: Math.min(bx, W - 110), y: y + r + 28, "text-anchor": "middle" }, `balance ${a.texts.balance}, FOC ${a.texts.foc}`));
+    a.nodes.forEach((node) => svg.append(s("path", { d: `M${x(node)} ${y - r - 3}V${y - r - 22}`, class: "room" }), s("text", { x: x(node) + 5, y: y - r - 16 }, "node")));
+    return svg;
+  }
+  svg.append(s("text", { x: bx, y: y + r + 30, "text-anchor": "middle" }, `balance ${a.texts.balance}`));
   svg.append(s("path", { d: `M${x(a.length / 2)} ${y - r - 5}v-12`, stroke: "var(--line)" }), s("path", { d: `M${x(a.length / 2)} ${y - r - 12}H${bx}M${bx - 6} ${y - r - 16}l6 4-6 4M${bx} ${y - r - 5}v-12`, class: "ink" }), s("text", { x: bx + 6, y: y - r - 14 }, `FOC ${a.texts.foc}`));
   a.nodes.forEach((node, at) => svg.append(s("path", { d: `M${x(node)} ${y - r - 3}V${y - r - 38}`, class: "room" }), s("text", { x: x(node), y: y - r - 43, "text-anchor": at ? "end" : "middle" }, "node")));
   return svg;
@@ -137,7 +150,5 @@ form.onsubmit = async (event) => {
     if (place) { place.setAttribute("aria-invalid", "true"); place.closest("details").open = true; place.focus(); }
   }
 };
-// Where there is no room beside the form, the curve stands where its readings are typed in.
-if (innerWidth < 1000) document.querySelector("[data-list='bow.draw_readings']")?.append($("curve-box"));
 show(pageData().drawing);
 document.body.dataset.ready = "yes";
