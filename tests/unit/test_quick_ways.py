@@ -15,7 +15,9 @@ import tomlkit
 from hypothesis import given
 from hypothesis import strategies as st
 
+from spinewright.equipment import HeadKind
 from spinewright.errors import InputError
+from spinewright.evidence import Impact
 from spinewright.logbook import (
     BenchState,
     Replayed,
@@ -31,7 +33,8 @@ from spinewright.logbook import events as ev
 from spinewright.logbook.event_reading import read_event
 from spinewright.logbook.session_file import written
 from spinewright.logbook.splitting import event_in, joined, when_in
-from spinewright.units import Hand, Kind, offsets, parse_offset
+from spinewright.units import Hand, Kind, offsets, parse_offset, reading
+from spinewright.units import parse as parse_quantity
 from spinewright.workflow.benches.walks import Walk
 
 replaying = import_module("spinewright.logbook.replay")  # the package has the function of the same name
@@ -63,9 +66,64 @@ def test_a_place_in_the_programs_own_form_reads_as_any_other(text: str, hand: Ha
         assert quick == _answer(text, hand, kind)
 
 
-@given(st.one_of(st.text(st.characters(codec="ascii", exclude_categories=["Cc"])), st.integers(), st.booleans()))
-def test_plain_values_are_written_as_the_library_writes_them(value: str | int | bool) -> None:
+@given(
+    st.one_of(
+        st.text(st.characters(codec="ascii", exclude_categories=["Cc"])),
+        st.integers(),
+        st.booleans(),
+        st.dates(),
+        st.datetimes(timezones=st.none() | st.timezones()),
+    )
+)
+def test_plain_values_are_written_as_the_library_writes_them(value: str | int | bool | date) -> None:
     assert written(value) == tomlkit.item(value).as_string()
+
+
+QUANTITIES = st.builds("{} {}".format, NUMBERS, st.one_of(UNITS, st.sampled_from(["yd", "ft/s", "(1 mm)", ""])))
+
+
+@given(QUANTITIES, st.sampled_from(list(Kind)))
+def test_a_quantity_that_was_read_before_reads_the_same_and_is_refused_where_it_stands(text: str, kind: Kind) -> None:
+    def answer(field: str) -> object:
+        try:
+            return parse_quantity(text, kind, field=field)
+        except InputError as error:
+            return error.what, error.right, error.place.field == field
+
+    reading._known.cache_clear()
+    assert answer("bow.first") == answer("bow.second")
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(reading, "_known", lambda *_: None)
+        slow = answer("bow.third")
+    assert slow == answer("bow.first")
+
+
+IMPACTS = st.fixed_dictionaries(
+    {
+        "shaft": st.sampled_from([1, 12, 0, -1, True, 1.0]),
+        "bare": st.booleans(),
+        "y": st.sampled_from([0.0, 3.0, -3.0, 3.001, -3.001, float("nan"), float("inf")]),
+        "z": st.sampled_from([0.0, 3.0, -3.0, 3.001, -3.001, float("nan"), float("inf")]),
+        "called_bad": st.booleans(),
+        "lean_y": st.sampled_from([None, 0.1, 3.0]),
+        "lean_z": st.sampled_from([None, 0.1, 3.0]),
+        "head": st.sampled_from(list(HeadKind)),
+    }
+)
+
+
+@given(IMPACTS)
+def test_an_arrow_as_nearly_all_are_is_looked_at_as_any_other(fields: dict[str, Any]) -> None:
+    def answer() -> str:
+        try:
+            return repr(Impact(**fields))
+        except InputError as error:
+            return str(error)
+
+    quick = answer()
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(Impact, "_usual", lambda _: False)
+        assert quick == answer()
 
 
 VALUES = st.one_of(

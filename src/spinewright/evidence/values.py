@@ -90,6 +90,23 @@ class Impact:
         return not (self.called_bad or self.set_aside)
 
     def __post_init__(self) -> None:
+        if not self._usual():
+            self._check()
+
+    def _usual(self) -> bool:
+        """Whether it is in order as nearly every arrow of a logbook is; what else it may be is looked at closer."""
+        most = limits.HOLE_MOST
+        return (
+            type(self.shaft) is int
+            and self.shaft > 0
+            and -most <= self.y <= most
+            and -most <= self.z <= most
+            and self.lean_y is None
+            and self.lean_z is None
+            and self.head is HeadKind.FIELD
+        )
+
+    def _check(self) -> None:
         limits.shaft_number(self.shaft)
         reach = "a hole lies within 3 m (118 in) of the aiming spot, measured each way"
         limits.within("y", self.y, (-limits.HOLE_MOST, limits.HOLE_MOST), "the hole's sideways place [m]", reach)

@@ -11,6 +11,7 @@ import re
 import secrets
 import tomllib
 from collections.abc import Mapping
+from datetime import datetime
 from pathlib import Path
 
 from spinewright.errors import InputError, Place, SessionFileError
@@ -34,6 +35,7 @@ _LONG_NUMBER = re.compile(r"[0-9a-fA-F_]{16,}")  # digits of any base that may b
 _AS_IT_STANDS = re.compile(r"[ !#-\[\]-~]*", re.ASCII)
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+", re.ASCII)
 _STEERS = re.compile("[\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+_ORDER = {"kind": 0, "id": 1, "when": 2, "note": 9}
 _AT_LINE = re.compile(r"\s*\(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
 
 
@@ -97,7 +99,7 @@ def new_id() -> str:
 
 def event_text(event: Mapping[str, object]) -> str:
     """``event`` as the text of an [[event]] section: kind and id first, lists one entry a line."""
-    order = sorted(event, key=lambda name: {"kind": 0, "id": 1, "when": 2, "note": 9}.get(name, 5))
+    order = sorted(event, key=lambda name: _ORDER.get(name, 5))
     lines = ["[[event]]"]
     for name in order:
         value = event[name]
@@ -137,6 +139,8 @@ def _plainly(value: object) -> str | None:
         return f'"{value}"' if _AS_IT_STANDS.fullmatch(value) else None
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, datetime):
+        return value.isoformat() if value.tzinfo is None else None
     return str(value) if type(value) is int else None
 
 

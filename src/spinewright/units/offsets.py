@@ -69,16 +69,17 @@ def _as_usual(text: object, kind: Kind) -> tuple[float, float] | None:
     match = _USUAL.fullmatch(text) if isinstance(text, str) else None
     if match is None:
         return None
-    place, row = [0.0, 0.0], TABLE[kind]
-    for word, number, unit in (match.group(1, 2, 3), match.group(4, 5, 6)):
-        if word is None:
-            continue
-        size = float(number) * row.units.get(unit, math.nan)
-        if not row.low <= abs(size) <= row.high:
+    row = TABLE[kind]
+    side, number, unit, height, more, its_unit = match.groups()
+    y, z = float(number) * row.units.get(unit, math.nan), 0.0
+    if not row.low <= y <= row.high:
+        return None
+    if height is not None:
+        z = float(more) * row.units.get(its_unit, math.nan)
+        if not row.low <= z <= row.high:
             return None
-        axis, sign = _WORDS[word]
-        place[axis] = sign * size
-    return place[0], place[1]
+        z *= _WORDS[height][1]
+    return y if side == "left" else -y, z
 
 
 def parse_direction(text: object, hand: Hand, *, field: str | None = None) -> tuple[float, float]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from spinewright.errors import Place, QuantityError
 from spinewright.units.kinds import INCH, TABLE, Kind
@@ -71,6 +72,20 @@ def parse(text: object, kind: Kind, *, field: str | None = None) -> float:
     archers ('385 (9.78 mm)'). Anything but text is read as it would be written. Raises
     :class:`~spinewright.errors.QuantityError` with ``field`` as its place.
     """
+    known = _known(text, kind) if isinstance(text, str) and len(text) <= _LONGEST else None
+    return _parsed(text, kind, field) if known is None else known
+
+
+@lru_cache(maxsize=1024)
+def _known(text: str, kind: Kind) -> float | None:
+    """What ``text`` says, as the same few quantities stand in all events; None where it is refused."""
+    try:
+        return _parsed(text, kind, None)
+    except QuantityError:
+        return None
+
+
+def _parsed(text: object, kind: Kind, field: str | None) -> float:
     twice = _BEHIND.fullmatch(text.strip()) if isinstance(text, str) and TABLE[kind].beside else None
     if twice is None:
         return to_si(split_number(text, kind, field=field), kind, field=field)

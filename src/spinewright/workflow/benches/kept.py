@@ -175,7 +175,7 @@ def kept_from(whole: Whole, known: Kept | None = None) -> Kept:
     held: list[Held] = []
     for number, one in enumerate(whole.events, 1):
         walk, old = walks.get(one.id), there.get(one.id)
-        if walk is not None and not walk.live and row.joined:  # each logbook took back what the other one left
+        if row.joined and walk is not None and not walk.live:  # each logbook took back what the other one left
             read = _read(one, number, kept.hand).read
             held.append(Held(one.id, read, one.text, "every arrow of it was taken back, in one logbook or the other"))
         elif walk is not None and old is not None and known is not None and walk == known.walks.get(one.id):

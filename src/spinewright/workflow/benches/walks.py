@@ -71,7 +71,8 @@ def tap_from(body: object) -> dict[str, dict[str, object]]:
 
 def walk_event(walk: Walk, system: System, when: object = None) -> dict[str, object]:
     """The event that ``walk`` is, with the keys of an [[event]] section. Raises EvidenceError when no arrow is left."""
-    if not walk.live:
+    live = walk.live
+    if not live:
         raise EvidenceError(
             "a walk that has ended keeps at least one arrow", "undo the whole walk instead", Place(field="gone")
         )
@@ -85,7 +86,7 @@ def walk_event(walk: Walk, system: System, when: object = None) -> dict[str, obj
         "distance": about.get("distance"),
         "target": about.get("target") or None,
         "square": about.get("square"),
-        "hits": [hit_keys(body, system) for _, body in walk.live],
+        "hits": [hit_keys(body, system) for _, body in live],
     }
     return {name: value for name, value in event.items() if value is not None}
 
@@ -105,5 +106,10 @@ def hit_keys(tap: Mapping[str, Any], system: System) -> dict[str, object]:
     """A tap with the keys that it has among the hits of an [[event]] section."""
     hit = {"shaft": tap.get("shaft"), "state": tap.get("state"), "hole": place_words(tap["x"], tap["y"], system)}
     lean = lean_words(tap.get("lean_x"), tap.get("lean_y"))
-    more = {"nock_leans": lean, "bad": True if tap.get("bad") else None, "head": tap.get("head") or None}
-    return {name: value for name, value in (hit | more).items() if value is not None}
+    if lean is not None:
+        hit["nock_leans"] = lean
+    if tap.get("bad"):
+        hit["bad"] = True
+    if tap.get("head"):
+        hit["head"] = tap["head"]
+    return {name: value for name, value in hit.items() if value is not None} if None in hit.values() else hit
