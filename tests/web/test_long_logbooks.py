@@ -7,6 +7,7 @@ import threading
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from importlib import import_module
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ from spinewright import logbook
 from spinewright.logbook import events as ev
 from spinewright.logbook.store import NewBench, Whole, open_store
 from spinewright.units import Hand, System
-from spinewright.workflow.benches import Benches, Kept, listing, open_benches, room
+from spinewright.workflow.benches import Benches, Kept, listing, open_benches, room, story
 from spinewright.workflow.benches.answers import keep_answer
 from spinewright.workflow.benches.joining import export_text, import_text
 from spinewright.workflow.benches.kept import kept_from
@@ -29,6 +30,7 @@ from spinewright.workflow.read_back import understood
 from spinewright.workflow.undoing import undone_words
 from tests.web.benches_samples import SHOTS, log, make, served, shoot, tap
 
+replaying = import_module("spinewright.logbook.replay")  # the package has the function of the same name
 LONG = Bow("blong", "invented long bow", Hand.LEFT, walks=90, scatter=0.02, tapped=True)
 SHORT = replace(LONG, id="bshort", walks=25)
 
@@ -67,6 +69,27 @@ def test_the_story_is_told_page_by_page_each_entry_once_and_as_it_was_understood
         else:
             assert one["said"] == list(understood(event, state))
     assert any(one["undone_by"] for one in events)
+
+
+def test_a_page_of_the_story_replays_what_came_before_it_once(years: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    session = _session(years)
+    undos = [number for number, event in enumerate(session.events, 1) if isinstance(event, ev.Undone)]
+    assert len(undos) > 2
+    replayed: list[int] = []
+
+    def played(one: logbook.Session) -> Any:  # noqa: ANN401 - passed on
+        replayed.append(len(one.events))
+        return _played(one)
+
+    _played = replaying._played
+    monkeypatch.setattr(replaying, "_played", played)
+    with served(years) as client:
+        client.get("/api/benches/blong")
+        for last in (60, 75, *(one + 49 for one in undos)):  # undos in the middle, and as the first entry of a page
+            monkeypatch.setattr(story, "_SAID", {})
+            replayed.clear()
+            assert client.get(f"/api/benches/blong/story?upto={last}").status_code == 200
+            assert replayed == [max(min(last, len(session.events)) - 50 - story._BEFORE, 0)], last
 
 
 def test_a_page_of_the_story_that_is_none_is_the_last_one(years: Path) -> None:

@@ -179,7 +179,8 @@ def more_shots(needed: int, bare: int, fletched: int) -> int:
 def _gap(
     distance: float, arrows: tuple[_Arrows, _Arrows], scatter: tuple[float | None, float], kind: str
 ) -> Gap | None:
-    first, second = group(arrows[0]), group(arrows[1])
+    first = group(arrows[0])
+    second = None if first is None else group(arrows[1])
     if first is None or second is None:
         return None
     archer_sd, shaft_sd = scatter

@@ -23,6 +23,7 @@ from spinewright.workflow.undoing import undone_words
 __all__ = ["story_json"]
 
 _AT_ONCE = 50  # entries of one page; after ten years there are thousands
+_BEFORE = 12  # entries before a page from which on its states are told, as the page may undo one of them
 _MOST_SAID = 4096
 _SAID: dict[str, tuple[str, ...]] = {}  # what was replayed once, oldest first
 
@@ -91,20 +92,25 @@ def _said(session: Session, digests: list[str], after: int) -> list[tuple[str, .
     if len(found) == len(digests):
         return found
     upto = replace(session, events=session.events[: after + len(digests)])
-    states = logbook.replay_each(upto, max(after - 1, 0))
-    found, before = [], next(states) if after else None
+    begun = max(after - _BEFORE, 0)
+    states = enumerate(logbook.replay_each(upto, begun), begun + 1)
     undone = {event.undoes for event in upto.events[after:] if isinstance(event, ev.Undone)}
     then: dict[str, BenchState] = {}
-    for digest, told, (number, state) in zip(digests, known, enumerate(states, after + 1), strict=True):
+    found, before = [], None
+    for number, state in states:
         event = session.events[number - 1]
         if event.id in undone:
             then[event.id] = state
-        said = told or _understood(replace(session, events=session.events[:number]), before, state, then)
+        if number <= after:
+            before = state
+            continue
+        at = number - after - 1
+        said = known[at] or _understood(replace(session, events=session.events[:number]), before, state, then)
         found.append(said)
         before = state
         while len(_SAID) >= _MOST_SAID:
             _SAID.pop(next(iter(_SAID)), None)
-        _SAID[digest] = said
+        _SAID[digests[at]] = said
     return found
 
 
