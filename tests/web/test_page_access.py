@@ -155,6 +155,19 @@ def test_the_keyboard_stays_where_it_is_while_holes_are_chosen_and_taken_back(
         expect(page.locator("#holes")).to_be_focused()
 
 
+def test_plain_words_have_one_colour_with_and_without_a_bench(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
+) -> None:
+    with visit(chromium, PHONE) as page:
+        seen = set()
+        for place in ("/", "/start", "/join", f"/b/{benches['demo']}", f"/b/{benches['empty']}/line"):
+            page.goto(address(demo_server, place))
+            seen |= set(
+                page.evaluate("['body', 'main', 'h1'].map((one) => getComputedStyle(document.querySelector(one)).color)")
+            )
+        assert len(seen) == 1, seen
+
+
 def test_pictures_are_mirrored_for_the_other_hand(chromium: Browser, demo_server: ServerProcess) -> None:
     right = make_bench(demo_server, "brighttwo", **{"from": "quick", "values": {"scope.hand": "right"}})
     left = make_bench(demo_server, "blefttwoo", **{"from": "quick", "values": {"scope.hand": "left"}})

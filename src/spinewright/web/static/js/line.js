@@ -205,7 +205,7 @@ function panel() {
 function list() {
   swap($("holes"), ...holes.map((hole) => h("tr", { "data-hole": hole.id },
     h("td", {}, h("button", { type: "button", onclick: () => choose(hole.id), "aria-pressed": String(hole.id === chosen), "aria-label": `Choose shaft ${hole.shaft}` }, glyph(hole.state), String(hole.shaft))),
-    h("td", {}, said(hole), alone(hole) ? h("strong", { class: "alone" }, "Kept on this device, not yet in the logbook") : ""),
+    h("td", {}, said(hole), alone(hole) ? h("strong", { class: "unsent" }, "Kept on this device, not yet in the logbook") : ""),
     h("td", {}, h("button", { type: "button", onclick: () => takeBack(hole.id), "aria-label": `Take back the hole of shaft ${hole.shaft}` }, "Take back")),
   )));
   $("none").hidden = holes.length > 0;
