@@ -162,9 +162,8 @@ def test_plain_words_have_one_colour_with_and_without_a_bench(
         seen = set()
         for place in ("/", "/start", "/join", f"/b/{benches['demo']}", f"/b/{benches['empty']}/line"):
             page.goto(address(demo_server, place))
-            seen |= set(
-                page.evaluate("['body', 'main', 'h1'].map((one) => getComputedStyle(document.querySelector(one)).color)")
-            )
+            plain = page.locator("body, main, h1")
+            seen |= set(plain.evaluate_all("all => all.map((one) => getComputedStyle(one).color)"))
         assert len(seen) == 1, seen
 
 
