@@ -20,6 +20,7 @@ from spinewright.units import (
     parse,
     show,
     show_distance,
+    unbroken,
     yards_beside,
 )
 from spinewright.units.kinds import TABLE
@@ -148,6 +149,23 @@ def test_metric_archers_read_metres_beside_the_yards_of_a_fixed_distance() -> No
     assert yards_beside(once, System.METRIC) == once  # said twice it is written once
     typed = 'log FILE shots --distance "20 yd" --target "bag"'
     assert yards_beside(typed, System.METRIC) == typed  # a command has to be read again
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("28 11/16 in", "28_11/16_in"),
+        ("29.03 in (27.60 in to 30.14 in)", "29.03_in (27.60_in to_30.14_in)"),
+        ("0.11 ± 0.05 in", "0.11 ±_0.05_in"),
+        ("5 in 100", "5_in_100"),
+        ("61.4 ft lbf, 0.449 lbf s, 0.2 kg m/s", "61.4_ft_lbf, 0.449_lbf_s, 0.2_kg_m/s"),
+        ("7.1 gr/in, 2.0 deg, 82 %", "7.1_gr/in, 2.0_deg, 82_%"),
+        ("2 inside, 3 grown, 4 made", "2 inside, 3 grown, 4 made"),
+    ],
+)
+def test_a_number_is_kept_on_one_line_with_what_belongs_to_it(text: str, kept: str) -> None:
+    assert unbroken(text).replace("\N{NO-BREAK SPACE}", "_") == kept
+    assert unbroken(unbroken(text)) == unbroken(text)
 
 
 def test_a_distance_is_recognised_by_whoever_counts_otherwise() -> None:

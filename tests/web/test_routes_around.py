@@ -46,7 +46,8 @@ def test_every_task_is_listed_and_opens(server: ServerProcess) -> None:
 def test_numbers_in_a_table_stay_whole(server: ServerProcess) -> None:
     assert _worked_out(server, "recheck", {})["state"] == "done"
     _, page = server.ask("GET", "/b/b1/around/recheck")
-    assert "6\N{NO-BREAK SPACE}1/2 in</td>" in page  # a fraction alone in the next line reads as a number of its own
+    # a fraction alone in the next line reads as a number of its own
+    assert "6\N{NO-BREAK SPACE}1/2\N{NO-BREAK SPACE}in</td>" in page
 
 
 def test_a_task_is_worked_out_shown_and_kept(server: ServerProcess) -> None:

@@ -21,7 +21,7 @@ from spinewright.units.kinds import (
     System,
 )
 from spinewright.units.offsets import parse_direction, parse_offset, show_offset
-from spinewright.units.printing import counted, show, show_distance, yards_beside
+from spinewright.units.printing import counted, show, show_distance, unbroken, yards_beside
 from spinewright.units.reading import parse
 
 __all__ = [
@@ -46,5 +46,6 @@ __all__ = [
     "show_distance",
     "show_offset",
     "side_word",
+    "unbroken",
     "yards_beside",
 ]

@@ -7,7 +7,7 @@ import re
 
 from spinewright.units.kinds import FOOT, INCH, TABLE, YARD, Kind, Style, System
 
-__all__ = ["counted", "show", "show_distance", "yards_beside"]
+__all__ = ["counted", "show", "show_distance", "unbroken", "yards_beside"]
 
 _THIRTY_SECOND = 32
 _READ_TO = 0.004  # in; nearer than this to a thirty-second, a length is read off the ruler as that
@@ -52,6 +52,22 @@ def _whole(number: float) -> bool:
 
 
 _EXACTLY = 1e-6
+
+
+def unbroken(text: str) -> str:
+    """``text`` with no-break spaces between a number and its unit, fraction and doubt, and in '5 in 100' and 'to 3'.
+
+    Alone in the next line of a narrow column a fraction reads as another number, and a number without its unit as none.
+    """
+    return _WITHIN.sub("\N{NO-BREAK SPACE}", text)
+
+
+_LABELS = {one.label for row in TABLE.values() for one in (row.inch, row.metric, row.beside) if one and one.label}
+_UNITS = "|".join(sorted(map(re.escape, _LABELS | {"ft", "mph"})))
+_WITHIN = re.compile(
+    rf"(?<=\d) (?=\d+/\d|(?:{_UNITS})(?![\w/]))|(?<=±) (?=\d)|(?<=\d in) (?=100\b)|(?<=\bto) (?=\d)"
+    r"|(?<=ft) (?=lbf\b)|(?<=lbf) (?=s\b)|(?<=kg) (?=m/s\b)"
+)
 
 
 def yards_beside(text: str, system: System) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-__all__ = ["json_text", "shown", "whole"]
+__all__ = ["json_text", "shown"]
 
 # Controls but for line feed and tab, marks that turn the direction of reading, line separators, halves of characters.
 _STEERS = "\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ud800-\udfff"
@@ -16,8 +16,6 @@ _IN_TEXT = re.compile(f"[{_STEERS}]")
 # In JSON the first of them are written as codes; a backslash that is itself written as two is passed over.
 _IN_JSON = re.compile(rf"\\\\|\\[bfr]|\\u00[01][0-9a-f]|[{_STEERS}]")
 _MARK = "\N{REPLACEMENT CHARACTER}"
-# 28 11/16: over two lines in a narrow column it would be read as two numbers
-_FRACTION = re.compile(r"(?<=\d) (?=\d+/\d)")
 
 
 def shown(value: object) -> object:
@@ -25,11 +23,6 @@ def shown(value: object) -> object:
     if not isinstance(value, str) or isinstance(value, Markup):
         return value
     return _IN_TEXT.sub(_MARK, value)
-
-
-def whole(text: str) -> str:
-    """``text`` with every whole number kept on one line with its fraction."""
-    return _FRACTION.sub("\N{NO-BREAK SPACE}", text)
 
 
 def json_text(body: object, **how: Any) -> str:  # noqa: ANN401 - as json.dumps takes them

@@ -12,12 +12,12 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from spinewright import __version__
 from spinewright.errors import SpinewrightError
-from spinewright.units import System
+from spinewright.units import System, unbroken
 from spinewright.web.assets import STATIC, static
 from spinewright.web.desk import desk_of, status_of, system_of
 from spinewright.web.entrance import MINUTES
 from spinewright.web.guard import is_here
-from spinewright.web.inert import json_text, shown, whole
+from spinewright.web.inert import json_text, shown
 from spinewright.web.page_data import DATA, around_task, bench_of, story_of
 from spinewright.workflow.benches import Missing
 from spinewright.workflow.benches.devices import device_json
@@ -62,7 +62,7 @@ _TEMPLATES = jinja2.Environment(
 )
 _TEMPLATES.policies["json.dumps_function"] = json_text
 _TEMPLATES.globals["static"] = static
-_TEMPLATES.filters["whole"] = whole
+_TEMPLATES.filters["unbroken"] = unbroken
 
 
 def read_templates() -> None:
