@@ -58,6 +58,7 @@ def pages(monkeypatch: pytest.MonkeyPatch) -> list[Figure]:
     kept: list[Figure] = []
 
     def keep(page: Figure, path: Path) -> Path:
+        page.canvas.draw()  # while its type is set
         kept.append(page)
         return path
 

@@ -24,6 +24,7 @@ from spinewright.outlook import (
 )
 from spinewright.report.saving import save_page
 from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, SAND, blank_page, lines_of, paragraph
+from spinewright.report.typeface import own_type
 from spinewright.units import GRAIN, INCH, Hand, Kind, System, show, side_word
 
 if TYPE_CHECKING:
@@ -67,6 +68,7 @@ class _Scale:
         return cls(1e-3, "shaft length, end to end (mm)", 1e-3, "point weight (g)", 1e-3)
 
 
+@own_type()
 def draw_map(
     chart: ForgivenessMap,
     path: Path,
@@ -121,7 +123,7 @@ def draw_map(
 
 def _write(page: Figure, x: float, y: float, text: str, size: float, colour: str, *, bold: bool = False) -> None:
     weight = "bold" if bold else "normal"
-    page.text(x, y, text, fontsize=size, color=colour, weight=weight, va="center", family="DejaVu Sans")
+    page.text(x, y, text, fontsize=size, color=colour, weight=weight, va="center")
 
 
 def _text(page: Figure, top: float, texts: list[str], colour: str) -> float:

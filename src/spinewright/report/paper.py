@@ -14,16 +14,21 @@ from typing import Any
 from spinewright.errors import InputError, SolveError
 from spinewright.logbook.safe_write import put
 from spinewright.report.style import FAINT, INK, OCHRE, QUIET
+from spinewright.report.typeface import FAMILY, font_folders
+from spinewright.units import unbroken
 
 __all__ = ["paper_pdf", "print_papers"]
 
+_FAMILY = ", ".join(f'"{one}"' for one in FAMILY)
 _TEXT_PT = 10.5
 _LEAST = 78  # per cent of it that a page may be made smaller to: 8.2 pt, still read at arm's length at the bench
+_SHORT = 9  # characters of a first column that needs less room than the others
 _FLOWING_PT = 9.0  # of what is not made to fit but goes on to a second page
 _HEAD = f"""#set document(date: none)
 #set page(paper: "a4", margin: (x: 18mm, y: 16mm), footer: context [#text(8pt, fill: rgb("{QUIET}"))[#foot #h(1fr) \
 #counter(page).display("1 / 1", both: true)]])
-#set text(font: "Libertinus Serif", size: {_TEXT_PT}pt, fill: rgb("{INK}"), lang: "en", hyphenate: false)
+#set text(font: ({_FAMILY}), number-width: "tabular")
+#set text(size: {_TEXT_PT}pt, fill: rgb("{INK}"), lang: "en", hyphenate: false)
 #set par(justify: false, leading: 0.55em)
 #let line-colour = rgb("{FAINT}")
 #let care(body) = block(stroke: (left: 2pt + rgb("{OCHRE}")), inset: (left: 6pt, y: 2pt), body)
@@ -46,8 +51,9 @@ def paper_pdf(papers: Sequence[Mapping[str, Any]]) -> bytes:
     import typst
 
     source = "\n#pagebreak(weak: true)\n".join(_sheet(paper, k) for k, paper in enumerate(papers))
+    folders: list[Any] = [str(one) for one in font_folders()]
     try:
-        made = typst.compile(source.encode(), format="pdf", ignore_system_fonts=True)
+        made = typst.compile(source.encode(), format="pdf", ignore_system_fonts=True, font_paths=folders)
     except (RuntimeError, ValueError) as error:
         raise SolveError("the sheet to print", "setting the type", "try it without pictures") from error
     assert isinstance(made, bytes)  # noqa: S101 - no output file was named
@@ -65,6 +71,11 @@ def _blocks(blocks: Sequence[Mapping[str, Any]]) -> str:
 
 
 def _text(said: object) -> str:
+    """What was ``said`` as :func:`_literal`, each number kept on one line with its unit."""
+    return _literal(unbroken(str(said)))
+
+
+def _literal(said: object) -> str:
     """``said`` as a string literal of typst; control characters and marks that turn the line round are left out."""
     kept = "".join(c for c in str(said) if c == "\n" or (c.isprintable() and c not in "\u202a\u202b\u202c\u202d\u202e"))
     escaped = kept.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n")
@@ -93,7 +104,9 @@ def _grid(block: Mapping[str, Any]) -> str:
     columns = len(block["columns"])
     head = ", ".join(f'text(weight: "bold", {_text(name)})' for name in block["columns"])
     rows = "".join(f", {_cells(row)}" for row in block["rows"])
-    wide = "1fr" if columns == 1 else f"(1.6fr,{'1fr,' * (columns - 1)})"
+    names = max(len(str(row[0])) for row in (block["columns"], *block["rows"]))
+    first = 1.6 if names > _SHORT else 0.8
+    wide = "1fr" if columns == 1 else f"({first}fr,{'1fr,' * (columns - 1)})"
     return (
         f"#table(columns: {wide}, stroke: (x: none, y: 0.4pt + line-colour), inset: (x: 3pt, y: 3.5pt), "
         f"table.header({head}){rows})"
@@ -155,10 +168,9 @@ def _signature(block: Mapping[str, Any]) -> str:
 def _picture(block: Mapping[str, Any]) -> str:
     from spinewright.report.plot_picture import plot_svg
 
-    # Typst draws no space at all for a no-break space within a picture, and nothing breaks there
-    svg, height = plot_svg(block["plot"]).replace("\N{NO-BREAK SPACE}", " "), float(block["height"])
+    svg, height = plot_svg(block["plot"]), float(block["height"])
     said = _text(block["plot"]["words"])
-    return f'#image(bytes({_text(svg)}), format: "svg", height: {height:.3f}mm, alt: {said})'
+    return f'#image(bytes({_literal(svg)}), format: "svg", height: {height:.3f}mm, alt: {said})'
 
 
 def _beside(block: Mapping[str, Any]) -> str:

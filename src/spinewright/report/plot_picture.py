@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from spinewright.errors import InputError
 from spinewright.report.saving import save_page
-from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, as_written, blank_page, paragraph
+from spinewright.report.style import BLUE, FAINT, INK, OCHRE, QUIET, as_written, blank_page, paragraph
+from spinewright.report.typeface import own_type
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,11 +19,12 @@ if TYPE_CHECKING:
 __all__ = ["draw_plots", "plot_svg"]
 
 _HIGH = 3.6  # inches of height of one plot
-_TITLE = 42  # characters of a line of its title: the widest letters of one still end on the page
+_TITLE = 48  # characters of a line of its title: the widest letters of one still end on the page
 #: Series differ in colour, dashes and mark at once.
 _LOOKS = ((BLUE, "-", "o"), (OCHRE, "--", "s"), (INK, "-.", "^"), (QUIET, ":", "D"))
 
 
+@own_type()
 def draw_plots(account: Mapping[str, Any], path: Path) -> Path:
     """Draw every plot of ``account`` (as its ``to_json`` gives it) into the PNG ``path``; returns it.
 
@@ -37,16 +39,21 @@ def draw_plots(account: Mapping[str, Any], path: Path) -> Path:
     return save_page(page, path)
 
 
+@own_type()
 def plot_svg(plot: Mapping[str, Any]) -> str:
-    """One plot as an SVG whose bytes depend on nothing but the plot."""
+    """One plot as an SVG whose bytes depend on nothing but the plot; the sheet or the paper shows through.
+
+    Words are outlines: a picture in a page has no fonts but the system's, and a typesetter takes another for letters
+    that the first of a family lacks.
+    """
     import matplotlib as mpl
 
-    with mpl.rc_context({"svg.hashsalt": "spinewright", "svg.fonttype": "none", "font.family": "sans-serif"}):
+    with mpl.rc_context({"svg.fonttype": "path"}):
         page = blank_page(_HIGH)
         _plot(page, plot, (0, 1))
         drawn = StringIO()
         as_written(page)
-        page.savefig(drawn, format="svg", facecolor=GROUND, metadata={"Date": None, "Creator": None})
+        page.savefig(drawn, format="svg", facecolor="none", metadata={"Date": None, "Creator": None})
     return drawn.getvalue()
 
 
@@ -60,7 +67,7 @@ def _plot(page: Figure, plot: Mapping[str, Any], place: tuple[int, int]) -> None
     )
     title.set(color=INK, weight="bold")
     many = len(plot["series"]) > 1
-    axes = page.add_axes((0.15, foot + share * 0.17, 0.8, share * (0.58 if many else 0.67)), facecolor=GROUND)
+    axes = page.add_axes((0.15, foot + share * 0.17, 0.8, share * (0.58 if many else 0.67)), facecolor="none")
     for one, (colour, dash, mark) in zip(plot["series"], _LOOKS * (1 + len(plot["series"]) // 4), strict=False):
         _series(axes, one, (colour, dash, mark))
     if plot.get("even"):  # what was stored before plots could be even has no such key
@@ -77,7 +84,7 @@ def _plot(page: Figure, plot: Mapping[str, Any], place: tuple[int, int]) -> None
 
 
 def _series(axes: Axes, one: Mapping[str, Any], look: tuple[str, str, str]) -> None:
-    """A line with its band, or points with their bars and labels."""
+    """A line with its band, or points with their bars."""
     colour, dash, mark = look
     x, y, low, high = one["x"], one["y"], one["low"], one["high"]
     if one["line"]:

@@ -23,6 +23,7 @@ from spinewright.report.style import (
     lines_of,
     paragraph,
 )
+from spinewright.report.typeface import own_type
 from spinewright.units import Hand, Kind, System, show
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ Block = tuple[str, Sequence[tuple[str, str]]]  # title, rows of label and value
 
 _LINE = 0.2  # inches of height of a row
 _LEFT, _MIDDLE, _RIGHT = 0.06, 0.38, 0.70  # where labels, fletched and bare begin
-_LABEL, _CELL, _VALUE = 17, 18, 34  # characters of a label; of fletched or bare; of a value beside its label
+_LABEL, _CELL, _VALUE = 19, 20, 38  # characters of a label; of fletched or bare; of a value beside its label
 _ARROW = 1.45  # inches of height of the drawing
 
 
@@ -49,7 +50,7 @@ class _Page:
         """Text at ``x`` (share of the width) on the present line."""
         weight = "bold" if bold else "normal"
         y = 1 - self.top / self.height
-        self.page.text(x, y, text, fontsize=size, color=colour, weight=weight, va="center", family="DejaVu Sans")
+        self.page.text(x, y, text, fontsize=size, color=colour, weight=weight, va="center")
 
     def down(self, inches: float = _LINE) -> None:
         """Go ``inches`` further down."""
@@ -68,6 +69,7 @@ class _Page:
         self.down(0.26)
 
 
+@own_type()
 def draw_sheet(
     figures: BuildFigures,
     path: Path,

@@ -6,10 +6,11 @@ what matters is also drawn differently (ring, dashes, hatching), never by colour
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
+
+from spinewright.units import unbroken
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -26,6 +27,7 @@ __all__ = [
     "WIDTH",
     "as_written",
     "blank_page",
+    "harmless",
     "paragraph",
 ]
 
@@ -39,7 +41,7 @@ SAND = "#ecd9a3"
 
 WIDTH = 4.6  # inches of every page: at phone width (390 dots) 9.5 pt letters are still 11 dots high
 DOTS_PER_INCH = 240
-_PER_LINE = 56  # characters of 9.5 pt that fit between the margins
+_PER_LINE = 64  # characters of 9.5 pt that fit between the margins
 
 
 def blank_page(height: float) -> Figure:
@@ -54,9 +56,7 @@ def blank_page(height: float) -> Figure:
 
 def paragraph(text: str, per_line: int = _PER_LINE) -> list[str]:
     """``text`` broken into lines that fit the page; a number and its unit stay together."""
-    kept = re.sub(r"(\d) (?=%|(?:in|mm|gr|g|yd|m|lb|lbf|deg|Hz)\b)", "\\1\N{NO-BREAK SPACE}", text)
-    kept = re.sub(r"\blbf s\b", "lbf\N{NO-BREAK SPACE}s", kept)
-    return textwrap.wrap(kept, per_line, break_long_words=False) or [""]
+    return textwrap.wrap(unbroken(text), per_line, break_long_words=False) or [""]
 
 
 def as_written(page: Figure) -> None:
@@ -67,7 +67,12 @@ def as_written(page: Figure) -> None:
         assert isinstance(text, Text)  # noqa: S101 - it was asked for these alone
         if "$" in text.get_text():
             text.set_parse_math(False)
-        text.set_text("".join(one for one in text.get_text() if one.isprintable() or one in "\n\N{NO-BREAK SPACE}"))
+        text.set_text(harmless(text.get_text()))
+
+
+def harmless(text: str) -> str:
+    """``text`` without what steers lines or a reader."""
+    return "".join(one for one in text if one.isprintable() or one in "\n\N{NO-BREAK SPACE}")
 
 
 def lines_of(texts: Sequence[str], per_line: int = _PER_LINE) -> int:

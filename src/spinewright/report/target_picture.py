@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from spinewright.evidence import Gap, Visit, gap
 from spinewright.report.saving import save_page
 from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, WIDTH, blank_page, lines_of, paragraph
+from spinewright.report.typeface import own_type
 from spinewright.units import INCH, Hand, Kind, System, show, show_offset
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ _CROWD = 100  # with more holes no corner is free anyway
 _SQUARE = 0.8  # of the page's width: the side of the target
 
 
+@own_type()
 def draw_target(visit: Visit, path: Path, system: System, hand: Hand, archer_sd: float | None = None) -> Path:
     """Draw ``visit`` as the archer sees it into the PNG ``path`` and return it.
 
