@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import re
 import zlib
+from itertools import combinations, product
 from pathlib import Path
 
+import numpy as np
 import pytest
+from matplotlib.transforms import Bbox
 
 from spinewright.errors import InputError, StoreError
 from spinewright.report.paper import _literal, _picture, paper_pdf, print_papers
@@ -86,6 +89,63 @@ def test_a_title_ends_on_the_page() -> None:
     drawn = page.texts[0].get_window_extent()
     assert drawn.x1 < 0.99 * page.bbox.width
     assert drawn.y1 < page.bbox.height
+
+
+def _drawn_boxes(series: tuple[Series, ...]) -> tuple[list[str], list[Bbox], list[Bbox], Bbox]:
+    """Words, where they stand, where the marks stand, and the frame of a plot of these series [dots]."""
+    with own_type():
+        page = blank_page(3.6)
+        _plot(page, Plot("A plot", "x", "y", series, "It grows.").to_json(), (0, 1))
+        page.canvas.draw()
+        (axes,) = page.axes
+        words = [one for one in axes.texts if one.get_text()]
+        boxes = [one.get_window_extent() for one in words]
+    half = 3.0 * page.dpi / 72
+    spots = [axes.transData.transform((x, y)) for one in series for x, y in zip(one.x, one.y, strict=True)]
+    marks = [Bbox([spot - half, spot + half]) for spot in spots]
+    return [one.get_text() for one in words], boxes, marks, axes.get_window_extent()
+
+
+def _on_one_another(boxes: list[Bbox], marks: list[Bbox]) -> int:
+    return sum(one.overlaps(other) for one, other in [*combinations(boxes, 2), *product(boxes, marks)])
+
+
+def _shafts(count: int) -> tuple[Series, ...]:
+    """So many numbered shafts in three sets, drawn from a generator of their own: invented."""
+    drawn = np.random.default_rng(58)
+    x, y = drawn.normal(357.0, 4.0, count), drawn.normal(252.0, 1.5, count)
+    return tuple(
+        Series(name, tuple(x[k::3]), tuple(y[k::3]), line=False, labels=tuple(map(str, range(k + 1, count + 1, 3))))
+        for k, name in enumerate(("set A", "set B", "left out"))
+    )
+
+
+def test_every_shaft_of_a_set_has_its_number_and_none_lies_on_another() -> None:
+    words, boxes, marks, frame = _drawn_boxes(_shafts(18))
+    assert sorted(map(int, words)) == list(range(1, 19))
+    assert _on_one_another(boxes, marks) == 0
+    assert all(frame.contains(*one.min) and frame.contains(*one.max) for one in boxes)
+
+
+def test_numbers_without_room_are_left_out_rather_than_laid_on_others() -> None:
+    words, boxes, marks, _ = _drawn_boxes(_shafts(72))
+    assert 30 < len(words) < 72
+    assert _on_one_another(boxes, marks) == 0
+
+
+def test_a_number_keeps_clear_of_the_bars() -> None:
+    speeds, behind = (271.4, 271.9, 272.4, 272.9), (0.1, 0.5, 0.3, 0.7)
+    high = tuple(one + 0.8 for one in behind)
+    series = (Series("builds", speeds, behind, behind, high, False, ("1", "2", "3", "4")),)
+    words, boxes, _, _ = _drawn_boxes(series)
+    assert sorted(words) == ["1", "2", "3", "4"]
+    with own_type():
+        page = blank_page(3.6)
+        _plot(page, Plot("A plot", "x", "y", series, "It grows.").to_json(), (0, 1))
+    change = page.axes[0].transData.transform
+    for x, low, top in zip(speeds, behind, high, strict=True):
+        (at, foot), (_, head) = change([(x, low), (x, top)])
+        assert not any(one.x0 < at < one.x1 and one.y0 < head and foot < one.y1 for one in boxes)
 
 
 def test_a_picture_on_paper_is_the_one_of_the_page() -> None:

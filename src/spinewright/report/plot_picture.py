@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from spinewright.errors import InputError
+from spinewright.report.labels import label_marks
 from spinewright.report.saving import save_page
 from spinewright.report.style import BLUE, FAINT, INK, OCHRE, QUIET, as_written, blank_page, paragraph
 from spinewright.report.typeface import own_type
@@ -81,6 +82,19 @@ def _plot(page: Figure, plot: Mapping[str, Any], place: tuple[int, int]) -> None
         spine.set_color(FAINT)
     if many:
         axes.legend(fontsize=8.5, frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2, labelcolor=INK)
+    _labels(axes, [one for one in plot["series"] if not one["line"]])
+
+
+def _labels(axes: Axes, series: Sequence[Mapping[str, Any]]) -> None:
+    """The words of all points, once everything else is drawn."""
+    marks: list[tuple[float, float, str]] = []
+    bars: list[tuple[float, float, float]] = []
+    for one in series:
+        words = [*one["labels"], *[""] * (len(one["x"]) - len(one["labels"]))]
+        marks += zip(one["x"], one["y"], words, strict=True)
+        if one["low"]:
+            bars += zip(one["x"], one["low"], one["high"], strict=True)
+    label_marks(axes, marks, bars)
 
 
 def _series(axes: Axes, one: Mapping[str, Any], look: tuple[str, str, str]) -> None:
@@ -95,5 +109,3 @@ def _series(axes: Axes, one: Mapping[str, Any], look: tuple[str, str, str]) -> N
     axes.plot(x, y, ls="none", marker=mark, ms=6, color=colour, label=one["name"])
     if low:
         axes.vlines(x, low, high, color=colour, lw=1.2)
-    for label, at, height in zip(one["labels"], x, y, strict=False):
-        axes.annotate(label, (at, height), (6, 5), textcoords="offset points", fontsize=8.5, color=INK)
