@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 from tests.unit.outlook_samples import ARCHER, DISTANCE, bench, members, visit
@@ -80,10 +82,9 @@ def _drawn_texts(page: Figure) -> list[Text]:
 
 
 def _overlaps(page: Figure) -> list[tuple[str, str]]:
-    """Pairs of texts that lie on one another, and texts that leave the page; slanted labels are left out."""
+    """Pairs of texts that lie on one another, and texts that leave the page."""
     page.canvas.draw()
-    shown = [text for text in _drawn_texts(page) if text.get_rotation() in (0.0, 90.0)]
-    boxes = [(text.get_text(), text.get_window_extent()) for text in shown]
+    boxes = [(text.get_text(), text.get_window_extent()) for text in _drawn_texts(page)]
     wide, high = page.get_size_inches() * page.dpi
     found = [(text, "the edge") for text, b in boxes if b.x0 < 0 or b.y0 < 0 or b.x1 > wide or b.y1 > high]
     for (one, a), (other, b) in combinations(boxes, 2):
@@ -161,10 +162,53 @@ def test_letters_are_legible_on_a_phone(pages: list[Figure], chart: ForgivenessM
         assert smallest / 72.0 * 390.0 / page.get_size_inches()[0] > 10.0  # letters of 10 dots on a screen 390 wide
 
 
+def _shapes(chart: ForgivenessMap) -> tuple[ForgivenessMap, ForgivenessMap]:
+    """A bowl and a valley with many lines close together, and one where where you are is on a line. Invented."""
+    x, y = np.meshgrid(np.linspace(-1, 1, len(chart.grid.lengths)), np.linspace(-1, 1, len(chart.grid.point_masses)))
+    bowl, valley = 0.02 + 0.05 * (x**2 + y**2), 0.02 + 0.12 * np.abs(x + 0.3 * y + 0.2)
+    bows = chart.own.shape[2]
+    own, apart = (np.repeat(one[..., None], bows, axis=2) for one in (bowl, valley))
+    first = replace(chart, own=own, apart=apart)
+    return first, replace(first, own=first.apart, gap=None)
+
+
+def _numbers(axes: Axes) -> list[Text]:
+    return [one for one in axes.texts if re.fullmatch(r"[\d.]+", one.get_text())]
+
+
+@pytest.mark.parametrize("system", list(System))
+def test_the_numbers_of_lines_keep_clear_of_one_another(
+    chart: ForgivenessMap, pages: list[Figure], system: System
+) -> None:
+    for one in _shapes(chart):
+        draw_map(one, Path("map.png"), system, Hand.RIGHT)
+    for page in pages:
+        assert _overlaps(page) == []
+        for axes in page.axes:
+            numbers = _numbers(axes)
+            assert 3 <= len(numbers) <= 12
+            boxes = [one.get_window_extent() for one in numbers]
+            ring = np.asarray(axes.lines[0].get_xydata())[0]
+            assert not any(box.contains(*axes.transData.transform(ring)) for box in boxes)
+            frame = axes.get_window_extent()
+            assert all(frame.contains(*box.min) and frame.contains(*box.max) for box in boxes)
+
+
+def test_the_unit_of_the_lines_is_said_where_there_are_lines(chart: ForgivenessMap, pages: list[Figure]) -> None:
+    lines, _ = _shapes(chart)
+    for one in (lines, replace(lines, own=np.full_like(chart.own, 8.5e-3))):
+        draw_map(one, Path("map.png"), System.METRIC, Hand.RIGHT)
+    said = [" ".join(text.get_text() for text in page.texts).count("Lines in millimetres.") for page in pages]
+    assert said == [2, 1]
+
+
 def test_a_flat_map_says_its_number_and_draws_no_lines(chart: ForgivenessMap, pages: list[Figure]) -> None:
     flat = replace(chart, own=np.full_like(chart.own, 8.5e-3))
     draw_map(flat, Path("map.png"), System.METRIC, Hand.RIGHT)
-    assert "everywhere about 8.5 mm" in {text.get_text() for text in pages[0].axes[0].texts}
+    axes = pages[0].axes[0]
+    [about] = [text for text in axes.texts if text.get_text() == "everywhere about 8.5 mm"]
+    ring = np.asarray(axes.lines[0].get_xydata())[0]
+    assert not about.get_window_extent().contains(*axes.transData.transform(ring))
 
 
 def test_the_picture_quotes_what_it_is_given_and_explains_itself(chart: ForgivenessMap, pages: list[Figure]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -38,6 +38,8 @@ _LINE = 0.185  # inches of height a line of text takes
 _PANEL = 2.9  # inches of height of one panel
 _HEAD, _UNDER = 0.78, 0.78  # inches above the first panel; below each for its axis
 _BAND = 40  # places in each step of the map at which the band's edges are looked up
+_EDGE = 0.1  # share of a panel along its edges where words stand, or numbers would be cut off
+_NUMBER = (0.06, 0.04)  # half the room a line's number takes, as shares of a panel
 _TITLE = 0.24  # inches between a panel's title and what explains it
 
 
@@ -87,13 +89,15 @@ def draw_map(
     panels = (
         _Panel(
             "Your own mistakes",
-            f"How far they move a typical fletched hit at {distance}; two of three move less.",
+            f"How far they move a typical fletched hit at {distance}; two of three move less."
+            f"{_lines_in(chart, True, system)}",
             BLUE,
             True,
         ),
         _Panel(
             "Heads and differences between arrows",
-            f"How far a typical arrow with a fixed-blade head lands from the field points at {distance}.",
+            f"How far a typical arrow with a fixed-blade head lands from the field points at {distance}."
+            f"{_lines_in(chart, False, system)}",
             OCHRE,
             False,
         ),
@@ -134,6 +138,14 @@ def _text(page: Figure, top: float, texts: list[str], colour: str) -> float:
             _write(page, 0.06, 1 - top / height, line, 9.5, colour)
             top += _LINE
     return top
+
+
+def _lines_in(chart: ForgivenessMap, own: bool, system: System) -> str:
+    """The unit of the lines' numbers, where lines are drawn."""
+    told = flatness(chart.own if own else chart.apart, chart.safe)
+    if told is not None and told.flat:
+        return ""
+    return f" Lines in {'inches' if system is System.INCH else 'millimetres'}."
 
 
 def _subject(chart: ForgivenessMap, system: System) -> str:
@@ -235,68 +247,78 @@ def _contours(
     panel: _Panel,
     system: System,
 ) -> None:
+    from matplotlib.patheffects import withStroke
     from matplotlib.ticker import MaxNLocator
 
     draws = chart.own if panel.own else chart.apart
     found = flatness(draws, chart.safe)
     if found is not None and found.flat:  # lines of what cannot be told apart would only be noise
         about = show_length(0.5 * (found.least + found.most), system)
-        _in_the_middle(axes, f"everywhere about {about}")
+        _in_the_middle(axes, f"everywhere about {about}", chart)
         return
     unit = INCH if system is System.INCH else 1e-3
     fine = finer(*places, np.median(draws, axis=2) / unit, chart.solved)
     # Each fine place belongs to the build nearest to it.
     own = np.ix_(*(np.abs(at[:, None] - of).argmin(axis=1) for at, of in ((fine.y, places[1]), (fine.x, places[0]))))
     values = np.ma.masked_where(~chart.solved[own], fine.values)
-    step = _Scale.of(system).step / unit
+    scale = _Scale.of(system)
+    step = scale.step / unit
     kept = values[chart.safe[own]] if chart.safe.any() else values  # lines where there is something to choose
     levels = np.asarray(MaxNLocator(5).tick_values(float(kept.min()), float(kept.max())))
     if levels[1] - levels[0] < step:
         levels = np.arange(np.floor(values.min() / step), np.ceil(values.max() / step) + 1) * step
     inside = [float(level) for level in levels if values.min() < level < values.max()]
     if not inside:
-        _in_the_middle(axes, f"everywhere about {show_length(float(values.mean()) * unit, system)}")
+        _in_the_middle(axes, f"everywhere about {show_length(float(values.mean()) * unit, system)}", chart)
         return
     drawn = axes.contour(fine.x, fine.y, values, levels=inside, colors=[panel.colour], linewidths=1.8, zorder=4)
-    spots = _label_spots(drawn.allsegs, places, chart.safe)
-    if not spots:
-        return
+    halo = [withStroke(linewidth=3.5, foreground=GROUND)]
     decimals = 2 if system is System.INCH else 0
-    unit_label = "in" if system is System.INCH else "mm"
-    for label in axes.clabel(drawn, fmt=f"%.{decimals}f {unit_label}", fontsize=9, inline_spacing=4, manual=spots):
-        label.set_zorder(5)
+    here = np.array([chart.grid.here[1] / scale.length, chart.grid.here[0] / scale.mass])
+    for level, x, y in _numbered(zip(inside, drawn.allsegs, strict=True), places, chart.safe, here):
+        number = axes.text(x, y, f"{level:.{decimals}f}", fontsize=9, color=panel.colour, ha="center", va="center")
+        number.set(zorder=5, path_effects=halo)
 
 
-def _in_the_middle(axes: Axes, text: str) -> None:
+def _in_the_middle(axes: Axes, text: str, chart: ForgivenessMap) -> None:
+    """``text`` across the middle, or above it where you are is there."""
+    masses = chart.grid.point_masses
+    share = (chart.grid.here[0] - masses[0]) / (masses[-1] - masses[0])
+    up = 0.5 if abs(share - 0.5) > 0.1 else 0.66
     box = {"facecolor": GROUND, "edgecolor": "none", "alpha": 0.85, "pad": 2.0}
-    axes.text(0.5, 0.5, text, transform=axes.transAxes, fontsize=10, color=INK, ha="center", zorder=9, bbox=box)
+    axes.text(0.5, up, text, transform=axes.transAxes, fontsize=10, color=INK, ha="center", zorder=9, bbox=box)
 
 
-def _label_spots(
-    lines: Sequence[Sequence[NDArray[np.float64]]],
+def _numbered(
+    lines: Iterable[tuple[float, Sequence[NDArray[np.float64]]]],
     places: tuple[NDArray[np.float64], NDArray[np.float64]],
     safe: NDArray[np.bool_],
-) -> list[tuple[float, float]]:
-    """One place for the label of each line: on its safe part, well inside the panel, away from labels already put."""
+    here: NDArray[np.float64],
+) -> list[tuple[float, float, float]]:
+    """A level and its place for every line that has room: on its safe part, clear of ``here``, other numbers and lines.
+
+    Of all clear places the one nearest to the middle of the panel's height. Of two lines of one level each has its own.
+    """
     x, y = places
-    size = np.array([x[-1] - x[0], y[-1] - y[0]])
-    spots: list[tuple[float, float]] = []
-    for pieces in lines:
-        points = np.concatenate([piece for piece in pieces if len(piece) > 1] or [np.empty((0, 2))])
-        share = (points - [x[0], y[0]]) / size
-        # Corners hold words, edges cut labels off.
-        usable = np.all((share > 0.12) & (share < 0.88), axis=1)
-        row = np.abs(points[:, 1:] - y).argmin(axis=1)
-        for aside in (-0.07, 0.0, 0.07):
-            column = np.abs(points[:, :1] + aside * size[0] - x).argmin(axis=1)
+    corner, size = np.array([x[0], y[0]]), np.array([x[-1] - x[0], y[-1] - y[0]])
+    pieces = [(level, (one - corner) / size) for level, of_level in lines for one in of_level if len(one) > 1]
+    taken = [(here - corner) / size]
+    found: list[tuple[float, float, float]] = []
+    for k, (level, share) in enumerate(pieces):
+        usable = np.all((share > _EDGE) & (share < 1.0 - _EDGE), axis=1)
+        for aside in (-_NUMBER[0], 0.0, _NUMBER[0]):
+            column = np.abs(share[:, :1] + aside - (x - corner[0]) / size[0]).argmin(axis=1)
+            row = np.abs(share[:, 1:] - (y - corner[1]) / size[1]).argmin(axis=1)
             usable &= safe[row, column]
-        for spot in spots:
-            usable &= np.hypot(*((points - spot) / size).T) > 0.15
+        others = [one for j, (_, one) in enumerate(pieces) if j != k]
+        for spots, room in ((np.array(taken), 2.0), *((one, 1.0) for one in others)):
+            off = np.abs(share[:, None] - spots) / np.array(_NUMBER)
+            usable &= np.all(off.max(axis=2) > room, axis=1)
         if usable.any():
-            # A line's label stands where the line is furthest from the panel's edges.
-            best = np.flatnonzero(usable)[np.argmax(np.minimum(share, 1 - share)[usable].min(axis=1))]
-            spots.append((float(points[best, 0]), float(points[best, 1])))
-    return spots
+            best = np.flatnonzero(usable)[np.argmin(np.abs(share[usable, 1] - 0.5))]
+            taken.append(share[best])
+            found.append((level, *(corner + share[best] * size).tolist()))
+    return found
 
 
 def _hatch(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], unsafe: NDArray[np.bool_]) -> None:

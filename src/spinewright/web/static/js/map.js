@@ -36,7 +36,7 @@ function draw() {
   const buttons = Object.entries(TITLES).map(([key, title]) => h("button", { type: "button", "aria-pressed": String(key === which), onclick: () => { which = key; draw(); } }, title));
   $("map").replaceChildren(
     h("div", { class: "row" }, ...buttons), data.fresh ? "" : h("p", { class: "care" }, "Worked out before the last entry."),
-    h("div", { class: "two" }, h("figure", {}, picture(map), h("figcaption", {}, "Lines: miss at ", map.distance.text, ". Hatched: unsafe or not answered. Filled squares: points you have. Touch a place, or use the arrow keys.")),
+    h("div", { class: "two" }, h("figure", {}, picture(map), h("figcaption", {}, `Lines: miss at ${map.distance.text}${missed(map)}. Hatched: unsafe or not answered. Filled squares: points you have. Touch a place, or use the arrow keys.`)),
       h("div", {}, h("p", { class: "big" }, words), details(map))), mistakes(map));
 }
 
@@ -57,6 +57,12 @@ function nearest(map, length, point) {
     const away = Math.hypot((one.length - length) / w, (one.point - point) / p);
     return !best || away < best.away ? { one, away } : best;
   }, null).one;
+}
+
+/** The unit of the lines' numbers. */
+function missed(map) {
+  const word = map.fine.level_texts[which]?.[0]?.split(" ")[1];
+  return word ? `, in ${{ in: "inches" }[word] || word}` : "";
 }
 
 function picture(map) {
@@ -80,20 +86,23 @@ function picture(map) {
     if (one.owned) svg.append(s("rect", { x: l - 10, y: y(one.mass.value) - 3.5, width: 7, height: 7, class: "filled" }));
   });
   svg.append(s("text", { x: W - r, y: H - 12, "text-anchor": "end", "font-size": 12 }, `shaft length, ${unit.word}; point, ${metric ? "g" : "gr"}`));
+  const here = map.here, hx = x(here.length.value), hy = y(here.point.value);
   const written = []; // where the lines' own words stand: "now" keeps clear of them
   const flat = fine.flat?.[which];
-  if (flat) svg.append(s("text", { x: (l + W - r) / 2, y: (H - b) / 2, "text-anchor": "middle", "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, flat));
-  else fine.levels[which].forEach((level, n) => {
-    const lines = contour(fine.lengths, fine.points, z, level);
-    if (!lines.length) return;
-    svg.append(s("path", { d: lines.map(([a, c]) => `M${x(a[0]).toFixed(1)} ${y(a[1]).toFixed(1)}L${x(c[0]).toFixed(1)} ${y(c[1]).toFixed(1)}`).join(""), class: "ink", "stroke-width": 1.8, stroke: "var(--accent)" }));
-    const [at0] = lines[Math.floor(lines.length * (n % 2 ? 0.32 : 0.62))]; // neighbours' labels keep clear of one another
-    const text = (fine.level_texts[which] || [])[n] || "", half = text.length * 3.2;
-    const lx = Math.min(Math.max(x(at0[0]), l + half), W - r - half), ly = y(at0[1]);
-    written.push(around(lx, ly - 4, half, 8));
-    svg.append(s("text", { x: lx, y: ly, "text-anchor": "middle", "font-size": 12, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, text));
-  });
-  const here = map.here, hx = x(here.length.value), hy = y(here.point.value), wide = 27;
+  if (flat) svg.append(s("text", { x: (l + W - r) / 2, y: (top + H - b) / 2 - (Math.abs(hy - (top + H - b) / 2) < 40 ? 60 : 0), "text-anchor": "middle", "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, flat));
+  else {
+    const lines = fine.levels[which].map((level, n) => ({
+      text: ((fine.level_texts[which] || [])[n] || "").split(" ")[0], // the unit stands once, under the drawing
+      pieces: contour(fine.lengths, fine.points, z, level).map(([a, c]) => [x(a[0]), y(a[1]), x(c[0]), y(c[1])]),
+    })).filter((one) => one.pieces.length);
+    for (const one of lines) svg.append(s("path", { d: one.pieces.map(([a, c, e, f]) => `M${a.toFixed(1)} ${c.toFixed(1)}L${e.toFixed(1)} ${f.toFixed(1)}`).join(""), class: "ink", "stroke-width": 1.8, stroke: "var(--accent)" }));
+    const unsafe = map.builds.filter((one) => !one.safe).map((one) => around(x(one.length), y(one.point), (x(L[0] + stepL) - l) / 2 + 2, (H - b - y(P[0] + stepP)) / 2 + 2));
+    for (const { text, box } of numbered(lines, { x0: l, y0: top, x1: W - r, y1: H - b }, unsafe, [around(hx, hy, 16)])) {
+      written.push(box);
+      svg.append(s("text", { class: "level", x: (box.x0 + box.x1) / 2, y: box.y1 - 4, "text-anchor": "middle" }, text));
+    }
+  }
+  const wide = 2.1 * letters();
   const beside = [-22, 12].flatMap((up) => (hx > W / 2 ? [-8 - wide, 8] : [8, -8 - wide]).map((to) => ({ x0: hx + to, y0: hy + up, x1: hx + to + wide, y1: hy + up + 12 })));
   const word = clearest(beside.filter((one) => one.x0 > l && one.x1 < W - r && one.y0 > top && one.y1 < H - b), written) ?? beside[0];
   svg.append(s("path", { d: "M-7 0H7M0 -7V7", class: "ink", "stroke-width": 2.4, transform: `translate(${hx} ${hy})` }), s("text", { x: word.x0, y: word.y1, "paint-order": "stroke", stroke: "var(--sheet)", "stroke-width": 4 }, "now"));
@@ -116,6 +125,30 @@ function picture(map) {
     $("map").querySelector("svg").focus();
   });
   return svg;
+}
+
+/** How large the words of the drawing are, in its own units: on a phone it is drawn smaller, they are not. */
+const letters = () => (matchMedia("(max-width: 640px)").matches ? 16 : 13);
+
+/** A number for each line {text, pieces} that has room: on a piece of it within `frame`, clear of all that is `taken` and
+ * of the other numbers, first where nothing is `unsafe`, then where fewest other lines pass, then in the middle. */
+function numbered(lines, frame, unsafe, taken) {
+  const size = letters(), all = lines.flatMap((one) => one.pieces.map(([a, c, e, f]) => ({ one, x: (a + e) / 2, y: (c + f) / 2 })));
+  const meet = (one, other) => one.x0 < other.x1 && other.x0 < one.x1 && one.y0 < other.y1 && other.y0 < one.y1;
+  const found = [], places = lines.map((one) => {
+    const half = one.text.length * size * 0.31;
+    return all.filter((spot) => spot.one === one).map((spot) => ({ text: one.text, box: around(spot.x, spot.y, half, size * 0.62) })).filter(({ box }) => box.x0 > frame.x0 + 3 && box.x1 < frame.x1 - 3 && box.y0 > frame.y0 + 3 && box.y1 < frame.y1 - 3).map((place) => ({
+      ...place,
+      cost: (unsafe.some((other) => meet(place.box, other)) ? 1e6 : 0) + 1e3 * new Set(all.filter((spot) => spot.one !== one && meet(place.box, around(spot.x, spot.y, 2))).map((spot) => spot.one)).size
+        + Math.abs((place.box.y0 + place.box.y1) / 2 - (frame.y0 + frame.y1) / 2),
+    })).sort((one, other) => one.cost - other.cost);
+  }).sort((one, other) => (one[0]?.cost ?? Infinity) - (other[0]?.cost ?? Infinity));
+  const far = 0.25 * (frame.x1 - frame.x0); // of a line on both sides of a valley each side may be numbered
+  for (const offers of [...places, ...places]) {
+    const free = offers.find(({ box, text }) => !found.some((one) => one.text === text && Math.abs(one.box.x0 - box.x0) < far) && ![...taken, ...found.map((one) => one.box)].some((other) => meet(around((box.x0 + box.x1) / 2, (box.y0 + box.y1) / 2, (box.x1 - box.x0) / 2 + 7, (box.y1 - box.y0) / 2 + 5), other)));
+    if (free) found.push(free);
+  }
+  return found;
 }
 
 function details(map) {
