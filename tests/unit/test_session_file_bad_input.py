@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -194,6 +195,13 @@ class TestScope:
         error = told(BARE_SESSION.replace(right, wrong))
         assert isinstance(error, ScopeError)
         assert words in str(error)
+
+
+def test_who_writes_millimetres_reads_them_first() -> None:
+    inch = re.sub('throat_length = ".*?"', 'throat_length = "300 mm"', BARE_SESSION, count=1)
+    metric = inch.replace('units = "inch"', 'units = "metric"')
+    assert re.search(r"\d in \([\d.]+ mm\)", str(told(inch)))
+    assert re.search(r"\d mm \([\d. /]+ in\)", str(told(metric)))
 
 
 class TestTheFileItself:

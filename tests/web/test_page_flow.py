@@ -36,6 +36,19 @@ def test_from_empty_start_to_a_logged_move_and_back(chromium: Browser, server: S
         _story(page, server, bench, tmp_path)
 
 
+def test_fingers_are_refused_with_the_choice_to_make(chromium: Browser, demo_server: ServerProcess) -> None:
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, "/start"))
+        page.get_by_role("button", name="Fingers").tap()
+        page.get_by_role("button", name="Nothing yet").tap()
+        said = "Shooting off the fingers is not supported yet; choose 'release aid'."
+        expect(page.locator("#told")).to_have_text(said)
+        expect(page.get_by_role("button", name="Release aid")).to_be_focused()
+        page.get_by_role("button", name="Release aid").tap()
+        page.get_by_role("button", name="Nothing yet").tap()
+        page.wait_for_url(re.compile("/checks$"))
+
+
 def _start(page: Page) -> str:
     expect(page.locator("h1")).to_contain_text("Three questions")
     page.get_by_role("button", name="Left hand").tap()

@@ -172,6 +172,56 @@ def test_a_cut_has_to_be_confirmed(tmp_path: Path) -> None:
         assert client.get("/api/benches/b1").json()["events"] == 2
 
 
+def _cut_refused(client: TestClient, units: str, throat: str, carbon: str = "28 1/4 in") -> str:
+    client.cookies.set("units", units)
+    answer = log(client, "b1", "ecut", kind="cut", sure=True, throat_length=throat, carbon_length=carbon)
+    assert answer.status_code in (400, 422), answer.text
+    return str(answer.json()["error"]["sentence"])
+
+
+@pytest.mark.parametrize("written", ["inch", "metric"])
+def test_a_cut_is_refused_in_the_units_of_who_reads_first(tmp_path: Path, written: str) -> None:
+    """In whatever units the bench was begun; the arrow of the quick bench is 29 1/2 in (749.3 mm) long."""
+    with served(tmp_path) as client:
+        make(client, "b1", **{"from": "quick", "units": written})
+        log(client, "b1", "emark", kind="safe length", mark="26 1/2 in", helper=True, backstop=True)
+        longer = _cut_refused(client, "metric", "762 mm")
+        assert re.search(r": 749(\.3)? mm before, 762 mm after;", longer)
+        assert re.search(r": 29(\.49| 1/2) in before, 30 in after;", _cut_refused(client, "inch", "762 mm"))
+        short = _cut_refused(client, "metric", "676 mm", "660 mm")
+        assert re.search(r"An arrow of 676 mm \(26\.61 in\) does not reach the rest .* which is [\d.]+ mm \(", short)
+        assert "An arrow of 26.61 in (676 mm)" in _cut_refused(client, "inch", "676 mm", "660 mm")
+        assert "'749 mm' or '29 1/2 in'" in _cut_refused(client, "metric", "fred")
+        assert "'29 1/2 in' or '749 mm'" in _cut_refused(client, "inch", "fred")
+        client.cookies.delete("units")  # a device that has not chosen reads the bench's own
+        own = log(client, "b1", "ecut", kind="cut", throat_length="fred").json()["error"]["sentence"]
+        assert ("'749 mm' or '29 1/2 in'" in own) == (written == "metric")
+
+
+def test_the_page_refuses_in_words_of_the_page(tmp_path: Path) -> None:
+    """No line of a session file is asked for where there are fields and choices."""
+    with served(tmp_path) as client:
+        body = {"from": "quick", "values": {"scope.hand": "left", "scope.release": "fingers"}}
+        error = client.put("/api/benches/b1", json=body).json()["error"]
+        assert error["sentence"] == "Shooting off the fingers is not supported yet; choose 'release aid'."
+        assert error["field"] == "scope.release"
+        make(client, "b1", **{"from": "quick"})
+        for key, value, wanted in (
+            ("scope.release", "fingers", "Shooting off the fingers is not supported yet; choose 'release aid'."),
+            ("scope.bow", "recurve", "A recurve is not supported yet; choose 'compound'."),
+            ("arrow.throat_length", "", "Throat length is not filled in; write for example '29 7/8 in'."),
+        ):
+            answer = client.put("/api/benches/b1/setup", json={"values": {key: value}})
+            assert answer.status_code in (400, 422)
+            assert answer.json()["error"]["sentence"] == wanted
+        drawn = client.post("/api/drawing", json={"values": {"scope.hand": "left"}}).json()
+        sentences = [one["sentence"] for one in drawn["errors"]]
+        assert sentences
+        assert not [one for one in sentences if " = " in one]
+        missing = log(client, "b1", "ecut", kind="cut", throat_length="28 in").json()["error"]["sentence"]
+        assert missing == "Carbon length is not filled in; write for example '28 3/4 in'."
+
+
 def test_the_session_file_goes_out_and_comes_in_again(client: TestClient) -> None:
     answer = client.get("/api/benches/bdemo/export")
     assert "attachment" in answer.headers["content-disposition"]

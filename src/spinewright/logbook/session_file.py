@@ -23,7 +23,7 @@ from spinewright.logbook.lines import line_of
 from spinewright.logbook.replay import replay
 from spinewright.logbook.session import FORMAT, Session
 from spinewright.logbook.table import Table
-from spinewright.units import Hand
+from spinewright.units import Hand, System, own_first
 
 __all__ = ["append", "create", "event_text", "new_id", "parse", "read", "toml_in", "written"]
 
@@ -58,8 +58,16 @@ def parse(text: str, name: str = "the session") -> Session:
         replay(session)
     except InputError as error:
         line = line_of(text, error.place.field) if error.place.field else None
-        raise error.at(file=name, line=line) from error
+        raise _in_own_units(error, data).at(file=name, line=line) from error
     return session
+
+
+def _in_own_units(error: InputError, data: Mapping[str, object]) -> InputError:
+    """``error`` as whoever wrote the session reads it."""
+    scope = data.get("scope")
+    if not isinstance(scope, Mapping) or scope.get("units") != System.METRIC:
+        return error
+    return type(error)(own_first(error.what, System.METRIC), own_first(error.right, System.METRIC), error.place)
 
 
 def append(path: str | Path, event: Mapping[str, object]) -> Session:

@@ -7,6 +7,7 @@ hands. Not here: what is plausible for a bow or an arrow (``equipment``), or any
 from __future__ import annotations
 
 from spinewright.units.axes import Hand, height_word, side_word
+from spinewright.units.both_ways import own_first
 from spinewright.units.kinds import (
     DEGREE,
     FOOT,
@@ -39,6 +40,7 @@ __all__ = [
     "System",
     "counted",
     "height_word",
+    "own_first",
     "parse",
     "parse_direction",
     "parse_offset",

@@ -18,7 +18,7 @@ from spinewright.web.api_devices import devices
 from spinewright.web.api_logbook import logbook_routes
 from spinewright.web.api_views import views
 from spinewright.web.assets import Assets
-from spinewright.web.desk import Desk, refusal
+from spinewright.web.desk import Desk, refusal, units_of
 from spinewright.web.guard import POLICY, Door, Guard
 from spinewright.web.hub import Hub
 from spinewright.web.jobs import Job, Jobs
@@ -74,7 +74,9 @@ def make_app(benches: Benches, door: Door, url: str = "") -> FastAPI:
 
 def _said(request: Request, error: SpinewrightError) -> Response:
     """One sentence, as a page or as JSON."""
-    return refusal(error) if request.url.path.startswith(("/api/", "/static/")) else trouble_page(request, error)
+    if request.url.path.startswith(("/api/", "/static/")):
+        return refusal(error, units_of(request))
+    return trouble_page(request, error)
 
 
 def _trouble(request: Request, error: Exception) -> Response:

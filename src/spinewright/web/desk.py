@@ -23,7 +23,7 @@ from spinewright.workflow.benches.tasks import can_be_asked, usual_wishes
 from spinewright.workflow.benches.view import View, view_of
 from spinewright.workflow.showing import Json
 
-__all__ = ["Desk", "answer", "desk_of", "refusal", "status_of", "system_of"]
+__all__ = ["Desk", "answer", "desk_of", "refusal", "status_of", "system_of", "units_of"]
 
 _STATUS = (
     ((Missing,), 404),
@@ -84,6 +84,17 @@ def system_of(request: Request) -> System | None:
     return System(chosen) if chosen in {str(one) for one in System} else None
 
 
+def units_of(request: Request) -> System:
+    """The units this device chose, else those of the bench it asks about."""
+    chosen = system_of(request)
+    if chosen is not None:
+        return chosen
+    try:
+        return desk_of(request).benches.bench(str(request.path_params.get("bench", ""))).system
+    except SpinewrightError:
+        return System.INCH
+
+
 def answer(body: object, status: int = 200) -> Response:
     """``body`` as JSON."""
     return Response(json_text(body), status, media_type="application/json")
@@ -94,9 +105,9 @@ def status_of(error: Exception) -> int:
     return next((status for kinds, status in _STATUS if isinstance(error, kinds)), 500)
 
 
-def refusal(error: SpinewrightError) -> Response:
-    """A refusal as JSON."""
-    body: Json = {"error": error_object(error)}
+def refusal(error: SpinewrightError, system: System) -> Response:
+    """A refusal as JSON, in the units of ``system``."""
+    body: Json = {"error": error_object(error, system)}
     if isinstance(error, MustConfirm):
         body["confirm"] = error.confirm
     return answer(body, status_of(error))

@@ -14,7 +14,7 @@ from spinewright import __version__
 from spinewright.errors import SpinewrightError
 from spinewright.units import System, unbroken
 from spinewright.web.assets import STATIC, static
-from spinewright.web.desk import desk_of, status_of, system_of
+from spinewright.web.desk import desk_of, status_of, system_of, units_of
 from spinewright.web.entrance import MINUTES
 from spinewright.web.guard import is_here
 from spinewright.web.inert import json_text, shown
@@ -176,7 +176,8 @@ def _of_bench(request: Request, bench: str, page: str) -> Response:
 def trouble_page(request: Request, error: SpinewrightError, status: int | None = None) -> Response:
     """A page that says what is wrong."""
     code = status or status_of(error)
-    return _page(request, "trouble", "That did not work", {"error": error_object(error), "status": code}, None, code)
+    said = error_object(error, units_of(request))
+    return _page(request, "trouble", "That did not work", {"error": said, "status": code}, None, code)
 
 
 def _code(url: str) -> str:

@@ -42,7 +42,7 @@ def drawing_json(body: object, system: System) -> Json:
 
 def drawing_of(values: Mapping[str, object], paste: str, system: System) -> Json:
     """Everything that can be drawn of ``values``; what cannot be read is told and left out."""
-    errors: list[Json] = []
+    errors: list[Exception] = []
     rows, words = read_paste(paste)
     if rows:
         values = {**values, "bow.draw_readings": rows}
@@ -64,7 +64,7 @@ def drawing_of(values: Mapping[str, object], paste: str, system: System) -> Json
         "paste_words": words,
         "limits": [{"what": str(o.what), "state": str(o.state), "text": o.sentence(system)} for o in limits],
         "cautions": broken,
-        "errors": errors,
+        "errors": _each_once([error_object(error, system) for error in errors]),
     }
 
 
@@ -93,26 +93,28 @@ def read_paste(text: str) -> tuple[list[dict[str, str]], str]:
     return rows, f"{len(rows)} readings{taken}{skipped}."
 
 
-def _root(values: Mapping[str, object], errors: list[Json]) -> Table | None:
+def _root(values: Mapping[str, object], errors: list[Exception]) -> Table | None:
     try:
         data = tomllib.loads(head_text(values))
     except (SpinewrightError, tomllib.TOMLDecodeError) as error:
-        errors.append(error_object(error))
+        errors.append(error)
         return None
     hand = Hand.LEFT if values.get("scope.hand") == "left" else Hand.RIGHT
     found: Table | None = _tried(lambda: Table.over(data, ROOT, "", hand), errors)
     return found
 
 
-def _tried(make: Any, errors: list[Json]) -> Any:  # noqa: ANN401 - whatever it makes
-    """What ``make`` makes, or None with its error told once."""
+def _tried(make: Any, errors: list[Exception]) -> Any:  # noqa: ANN401 - whatever it makes
+    """What ``make`` makes, or None and its error among ``errors``."""
     try:
         return make()
     except InputError as error:
-        told = error_object(error)
-        if told not in errors:
-            errors.append(told)
+        errors.append(error)
         return None
+
+
+def _each_once(told: list[Json]) -> list[Json]:
+    return [one for number, one in enumerate(told) if one not in told[:number]]
 
 
 def _curve(bow: Bow, system: System) -> Json:

@@ -116,6 +116,11 @@ class Kept:
         """The ended event with this id."""
         return next((one for one in self.entries if one.id == event), None)
 
+    def in_units(self, system: System) -> Kept:
+        """The same bench as if it were written in the units of ``system``; it has to be replayed before it is shown."""
+        scope = replace(self.plain.scope, system=system)
+        return replace(self, plain=replace(self.plain, scope=scope), before=None)
+
     def written(self, event: Mapping[str, object], number: int, *, walk: bool = False) -> Entry:
         """``event``, read as event ``number``. Raises InputError."""
         return Entry(str(event["id"]), read_event(dict(event), number, self.hand), keys=event, walk=walk)

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from spinewright.units import System
 from spinewright.workflow.benches.kept import Kept
 from spinewright.workflow.benches.meaning import cut_confirm
-from spinewright.workflow.benches.refusals import MustConfirm
+from spinewright.workflow.benches.refusals import MustConfirm, Refused
 from spinewright.workflow.benches.room import Benches
 from spinewright.workflow.benches.view import view_of
 from spinewright.workflow.session_log import LoggedEvent, logged
@@ -33,14 +33,29 @@ def log_to_bench(
         if event.get("kind") == "cut" and not sure:
             raise MustConfirm(_MUST, cut_confirm(view_of(before, system), event))
 
-    kept = benches.add_event(bench, event_id, event, check)
+    try:
+        kept = benches.add_event(bench, event_id, event, check)
+    except Refused:
+        _refuse_in_units(benches, bench, event, system)
+        raise
     return _said(kept, event_id, system)
 
 
 def read_for_bench(benches: Benches, bench: str, event: Mapping[str, object], system: System | None) -> Json:
     """What ``event`` would be understood to say; nothing is saved. Raises InputError, Refused."""
-    said = _said(benches.read_event(bench, event), "", system)
+    try:
+        kept = benches.read_event(bench, event)
+    except Refused:
+        _refuse_in_units(benches, bench, event, system)
+        raise
+    said = _said(kept, "", system)
     return {"said": said["said"], "cautions": said["cautions"]}
+
+
+def _refuse_in_units(benches: Benches, bench: str, event: Mapping[str, object], system: System | None) -> None:
+    """Raise what was Refused once more in the units this device chose, where those are not the bench's own."""
+    if system is not None and system is not benches.bench(bench).system:
+        benches.read_event(bench, event, system)
 
 
 def _said(kept: Kept, event_id: str, system: System | None) -> Json:

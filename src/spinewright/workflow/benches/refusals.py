@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from spinewright.errors import InputError, SpinewrightError, inert
+from spinewright.units import System
+from spinewright.workflow.benches.page_words import in_page_words
 from spinewright.workflow.showing import Json
 
 __all__ = ["Missing", "MustConfirm", "Refused", "Taken", "error_object"]
@@ -38,11 +40,12 @@ def sentence_of(error: InputError) -> str:
     return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
-def error_object(error: Exception) -> Json:
-    """``error`` as docs/page.md has it."""
+def error_object(error: Exception, system: System = System.INCH) -> Json:
+    """``error`` as docs/page.md has it, in the words of the page and the units of ``system``."""
     if isinstance(error, Refused):
-        return error_object(error.error)
+        return error_object(error.error, system)
     if isinstance(error, InputError):
+        error = in_page_words(error, system)
         field = None if error.place.field is None else inert(error.place.field)
         return {"what": error.what, "right": error.right, "field": field, "sentence": sentence_of(error)}
     text = inert(str(error))

@@ -35,6 +35,7 @@ from spinewright.logbook.store import (
     sole_keeper,
 )
 from spinewright.logbook.store.rows import AnswerRow
+from spinewright.units import System
 from spinewright.workflow.benches.devices import Devices
 from spinewright.workflow.benches.kept import Entry, Kept, dated, ended, kept_from
 from spinewright.workflow.benches.long_held import held_long
@@ -247,10 +248,13 @@ class Benches:
         self._store.add_events(kept.row.id, [*walk, EventRow(new.id, new.text)], kept.row.revision)
         return self._reread(kept.row.id, "event", event_id)
 
-    def read_event(self, bench: str, event: Mapping[str, object]) -> Kept:
-        """The bench as it would be with one more event; nothing is saved. Raises InputError, Refused."""
+    def read_event(self, bench: str, event: Mapping[str, object], system: System | None = None) -> Kept:
+        """The bench as it would be with one more event; nothing is saved. Raises InputError, Refused.
+
+        With ``system`` everything is replayed in those units, so that a refusal says them too.
+        """
         with self._lock:
-            kept = self.bench(bench)
+            kept = self.bench(bench) if system is None else self.bench(bench).in_units(system)
             before = ended(kept)
             words = self._as_written(kept, "e-not-saved", event)
             words["when"] = None

@@ -98,8 +98,10 @@ def make_bench(benches: Benches, bench: str, body: object, system: System) -> Ke
         full = {"scope.bow": "compound", "scope.units": str(_system(body.get("units"), system)), **values}
         missing = [key for key in needed_keys() if not str(full.get(key, "")).strip()]
         if missing:
-            right = f"fill it in, for example {KEYS[missing[0]].example}"
-            raise SessionFileError(f"{KEYS[missing[0]].what} is missing", right, Place(field=missing[0]))
+            first = KEYS[missing[0]]
+            example = example_in(first.form, first.example.replace('"', ""), _system(full["scope.units"], system))
+            right = f"fill it in, for example '{example}'"
+            raise SessionFileError(f"{first.what} is missing", right, Place(field=missing[0]))
         return benches.make(bench, head_text(full), _name(full))
     if source == "demo":
         return benches.make(bench, invented_session(AT_WORK), "Invented bench", invented=True)

@@ -70,7 +70,8 @@ export async function ask(method, url, body) {
 export function sentenceOf(answer) {
   if (answer.status === 0) return "The bench cannot be reached just now; nothing was changed. It is tried again when you press once more.";
   const error = answer.body?.error;
-  const field = error?.field && document.querySelector(`[data-key="${CSS.escape(error.field)}"]`);
+  const name = error?.field && CSS.escape(error.field.replace(/^event\[\d+\]\./, ""));
+  const field = name && document.querySelector(`[data-key="${name}"], [data-hand="${name}"]`);
   const label = field?.closest("label")?.querySelector("span")?.firstChild.textContent.trim();
   if (error && label) return `${label}: ${error.sentence}`;
   return error?.sentence || "The bench could not do that; nothing was changed.";

@@ -41,8 +41,8 @@ async function done(events) {
 /** Ask for the measured lengths, show what is left, and send only after a plain yes. */
 function cut(event) {
   return new Promise((resolve) => {
-    const throat = h("input", { type: "text", id: "cut-throat", value: event.throat_length || "" });
-    const carbon = h("input", { type: "text", id: "cut-carbon", value: event.carbon_length || "" });
+    const throat = h("input", { type: "text", id: "cut-throat", "data-hand": "throat_length", value: event.throat_length || "" });
+    const carbon = h("input", { type: "text", id: "cut-carbon", "data-hand": "carbon_length", value: event.carbon_length || "" });
     const [left, safe] = [h("dd", { class: "big" }, "…"), h("dd", { class: "big" }, pageData().cut?.safe?.text || "…")];
     const verdict = h("div", { role: "status" });
     const words = h("ul");

@@ -29,6 +29,7 @@ if (form) {
 function wrong(answer) {
   tell(sentenceOf(answer), true);
   const field = answer.body?.error?.field;
+  if (field === "scope.release") form?.querySelector("[data-release='release aid']").focus();
   const place = field && form?.querySelector(`[data-key="${CSS.escape(field)}"]`);
   if (place) { place.setAttribute("aria-invalid", "true"); place.focus(); }
 }
