@@ -50,16 +50,19 @@ def inert(text: str, most: int = _MOST_WORDS) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where in a person's input something stands; every part is optional."""
+    """Where in a person's input something stands; every part is optional.
+
+    ``table`` is the question that a table answers, ``line`` and ``field`` are then its line and column. The file that
+    it came from is said in its stead, once it is known.
+    """
 
     file: str | None = None
     line: int | None = None
     field: str | None = None
+    table: str | None = None
 
     def __str__(self) -> str:
-        parts = []
-        if self.file is not None:
-            parts.append(inert(self.file))
+        parts = [inert(one) for one in (self.file or self.table,) if one is not None]
         if self.line is not None:
             parts.append(f"line {self.line}")
         if self.field is not None:
@@ -88,13 +91,21 @@ class InputError(SpinewrightError):
         self.place = place or Place()
         super().__init__(self.what, self.right)
 
-    def at(self, *, file: str | None = None, line: int | None = None, field: str | None = None) -> InputError:
+    def at(
+        self,
+        *,
+        file: str | None = None,
+        line: int | None = None,
+        field: str | None = None,
+        table: str | None = None,
+    ) -> InputError:
         """The same error with the unknown parts of its place filled in; known parts stay."""
         place = replace(
             self.place,
             file=self.place.file if self.place.file is not None else file,
             line=self.place.line if self.place.line is not None else line,
             field=self.place.field if self.place.field is not None else field,
+            table=self.place.table if self.place.table is not None else table,
         )
         return type(self)(self.what, self.right, place)
 

@@ -240,7 +240,7 @@ def test_left_is_the_same_as_right_and_metric_says_the_same() -> None:
         ({"shafts": table("1,251 gr", head="shaft,mass")}, None, "shafts"),
         ({"shafts": table("1,355,356", "2,355,356", head="shaft,spine 1,spine 2")}, 3, "spine 2"),
         ({"shafts": table("1,29 in", "2,29 in", head="shaft,length")}, 3, "mass"),
-        ({"shafts": table("1,355", head="shaft,spin")}, 2, "shafts"),
+        ({"shafts": table("1,355", head="shaft,spin")}, 2, None),
         ({"shafts": SET, "count": "1"}, None, "count"),
         ({"shafts": SET, "count": "2.5"}, None, "count"),
         ({"shafts": SET, "cut_to": "30 in"}, None, "cut-to"),
@@ -250,10 +250,11 @@ def test_left_is_the_same_as_right_and_metric_says_the_same() -> None:
         ({}, None, "shafts"),
     ],
 )
-def test_bad_input_names_its_place(given: dict[str, str], line: int | None, field: str) -> None:
+def test_bad_input_names_its_place(given: dict[str, str], line: int | None, field: str | None) -> None:
     with pytest.raises(InputError) as error:
         asked("alike", example(), **given)
     assert (error.value.place.line, error.value.place.field) == (line, field)
+    assert error.value.place.table == (None if line is None else "shafts")
 
 
 def test_kept_answers_are_used_again(tmp_path: Path) -> None:

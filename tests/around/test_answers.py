@@ -107,17 +107,18 @@ def test_a_table_is_read_with_its_lines() -> None:
 def test_a_wrong_table_names_the_line(text: str, words: str, line: int | None) -> None:
     with pytest.raises(InputError, match=words) as error:
         answers(list=text).table("list", ("shaft", "mass"))
-    assert error.value.place.line == line
+    assert (error.value.place.table, error.value.place.line) == ("list", line)
 
 
-def test_a_wrong_cell_names_line_and_column() -> None:
+def test_a_wrong_cell_names_table_line_and_column() -> None:
     rows = answers(list="shaft,mass\n1,heavy\nx,1 g").table("list", ("shaft", "mass"))
     with pytest.raises(QuantityError) as mass:
         rows[0].quantity("mass", Kind.MASS)
-    assert (mass.value.place.line, mass.value.place.field) == (2, "mass")
+    assert str(mass.value.place) == "list, line 2, mass"
     with pytest.raises(InputError) as shaft:
         rows[1].number("shaft")
-    assert (shaft.value.place.line, shaft.value.place.field) == (3, "shaft")
+    assert str(shaft.value.place) == "list, line 3, shaft"
+    assert str(shaft.value.at(file="own.csv").place) == "own.csv, line 3, shaft"
 
 
 @given(st.text(max_size=200))

@@ -48,6 +48,23 @@ def test_what_cannot_be_used_is_refused_and_nothing_kept(run: Run) -> None:
     assert Path("shed.toml").read_bytes() == before
 
 
+def test_a_wrong_value_in_one_of_two_lists_names_the_file(run: Run) -> None:
+    run("new", "shed.toml", "--example")
+    Path("mine.csv").write_text(
+        "name,spine,weight,outer diameter,inner diameter,length\na,350,heavy,0.3 in,0.2 in,32 in\n"
+    )
+    Path("heads.csv").write_text("mass,kind\n100 gr,sharp\n")
+    lists = ("--shafts", "mine.csv", "--points", "heads.csv")
+    shafts = run("builds", "shed.toml", *lists, expect=2).stderr
+    assert shafts.splitlines()[-1].startswith("mine.csv, line 2, weight: 'heavy' ")
+    found = json.loads(run("builds", "shed.toml", "--points", "heads.csv", "--json", expect=2).stdout)
+    assert (found["file"], found["line"], found["field"]) == ("heads.csv", 2, "kind")
+    assert (
+        found["sentence"]
+        == "heads.csv, line 2, kind: 'sharp' is not a kind of head; known are field, fixed, mechanical."
+    )
+
+
 def test_what_can_be_drawn_and_printed_is_told() -> None:
     plot = Plot("p", "x", "y", (Series("s", (1, 2), (1, 2)),), "It grows.")
     account = Account("try", "A task", "Yes.", plots=(plot,), papers=(Paper("s", "The sheet", (words("x"),)),))

@@ -84,3 +84,17 @@ def test_a_plot_is_light_on_the_dark_sheet(
 
 def _colour(page: Page, which: str) -> str:
     return str(page.locator(which).first.evaluate("(one) => getComputedStyle(one).backgroundColor"))
+
+
+def test_a_wrong_list_is_named_where_it_is_said(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
+) -> None:
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{benches['empty']}/around/builds"))
+        ready(page)
+        page.get_by_label("Your points and heads", exact=False).first.fill("mass,kind\n100 gr,sharp")
+        page.get_by_role("button", name="Work it out").tap()
+        told = page.locator("#task-job .care")
+        expect(told).to_have_text(
+            "Your points and heads: Line 2, kind: 'sharp' is not a kind of head; known are field, fixed, mechanical."
+        )

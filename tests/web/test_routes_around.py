@@ -73,6 +73,13 @@ def test_a_table_without_rows_is_left_out_of_the_page(server: ServerProcess) -> 
     assert "<h2>Put back</h2>" not in page
 
 
+def test_a_wrong_value_in_a_list_names_list_line_and_column(server: ServerProcess) -> None:
+    given = {"points": ["mass,kind\n100 gr,sharp\n"]}
+    error = _worked_out(server, "builds", given)["error"]
+    assert error["field"] == "points"
+    assert error["sentence"] == "Line 2, kind: 'sharp' is not a kind of head; known are field, fixed, mechanical."
+
+
 def test_a_wrong_answer_is_told_in_one_sentence(server: ServerProcess) -> None:
     job = _worked_out(server, "limits", {"limit": ["nonsense"]})
     assert job["state"] == "failed"

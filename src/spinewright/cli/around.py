@@ -14,6 +14,7 @@ import typer
 
 from spinewright.cli.printing import WIDTH, heading, listing, rows, say, say_json, sentences
 from spinewright.cli.waiting import waiting
+from spinewright.errors import InputError
 from spinewright.workflow.around.questions import Form, Question, Task
 from spinewright.workflow.around.register import TASKS
 
@@ -101,11 +102,16 @@ def _run(task: Task, file: Path, said: dict[str, Any]) -> None:
     usual = {name: said.pop(name) for name, *_ in _USUAL}
     given = {question.name: _given(question, said[_key(question)]) for question in task.questions}
     given = {name: lines for name, lines in given.items() if lines}
-    if task.long:
-        with waiting(task.title) as progress:
-            found = run(file, task.name, given, progress)
-    else:
-        found = run(file, task.name, given)
+    try:
+        if task.long:
+            with waiting(task.title) as progress:
+                found = run(file, task.name, given, progress)
+        else:
+            found = run(file, task.name, given)
+    except InputError as error:
+        lists = {question.name: said[_key(question)] for question in task.questions if question.form is Form.LIST}
+        path = lists.get(error.place.table or "")
+        raise error if path is None else error.at(file=str(path)) from None
     if usual["keep"]:
         keep_answers(file, task, given)
     account = found.to_json()

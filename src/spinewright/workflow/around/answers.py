@@ -23,10 +23,11 @@ _COUNTS: Mapping[Form, str] = {Form.NUMBER: "a number", Form.WHOLE: "a whole num
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row of an answered table: what stands in each column, and the line it stands on (counted from 1)."""
+    """One row of an answered table: what stands in each column, the line it stands on (counted from 1), whose it is."""
 
     line: int
     cells: Mapping[str, str]
+    table: str
 
     def text(self, column: str) -> str:
         """What stands there without spaces round it; '' when nothing does."""
@@ -40,7 +41,7 @@ class Row:
         try:
             return parse(text, kind)
         except InputError as error:
-            raise error.at(line=self.line, field=column) from None
+            raise error.at(line=self.line, field=column, table=self.table) from None
 
     def number(self, column: str) -> float | None:
         """The plain number there; None when nothing stands there. Raises InputError with line and column."""
@@ -54,7 +55,7 @@ class Row:
 
     def place(self, column: str) -> Place:
         """Where that is, for an error."""
-        return Place(line=self.line, field=column)
+        return Place(line=self.line, field=column, table=self.table)
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +137,7 @@ class Answers:
         """The rows of an answered table with those columns; () when nothing was answered.
 
         The first line names the columns, in any order; semicolons or tabs do as well as commas. Raises InputError with
-        the line and the column.
+        the table, the line and the column.
         """
         text = "\n".join(self.given.get(name, ())) or (self._question(name).usual or "")
         return _rows(text, needed, others, name) if text.strip() else ()
@@ -197,7 +198,7 @@ def _rows(text: str, needed: Sequence[str], others: Sequence[str], name: str) ->
     first = next((k for k, line in enumerate(lines) if line.strip() and not line.lstrip().startswith("#")), None)
     if first is None:
         right = f"the first line names the columns: {', '.join(needed)}"
-        raise InputError("the table is empty", right, Place(field=name))
+        raise InputError("the table is empty", right, Place(table=name))
     mark = max(",;\t", key=lines[first].count)
     reader = csv.reader(io.StringIO("\n".join(lines[first:])), delimiter=mark, skipinitialspace=True)
     found: list[Row] = []
@@ -208,19 +209,19 @@ def _rows(text: str, needed: Sequence[str], others: Sequence[str], name: str) ->
             if not any(cell.strip() for cell in cells) or cells[0].lstrip().startswith("#"):
                 continue
             if not columns:
-                columns = _columns(cells, needed, others, Place(line=line, field=name))
+                columns = _columns(cells, needed, others, Place(line=line, table=name))
                 continue
             if len(cells) > len(columns):
                 raise InputError(
                     f"there are {len(cells)} values for {len(columns)} columns",
                     "put a text that holds a comma between double quotes",
-                    Place(line=line, field=name),
+                    Place(line=line, table=name),
                 )
-            found.append(Row(line, dict(zip(columns, cells, strict=False))))
+            found.append(Row(line, dict(zip(columns, cells, strict=False)), name))
             if len(found) > MOST_ROWS:
-                raise InputError("the table is too long", f"at most {MOST_ROWS} rows", Place(line=line, field=name))
+                raise InputError("the table is too long", f"at most {MOST_ROWS} rows", Place(line=line, table=name))
     except csv.Error as error:
-        place = Place(line=first + reader.line_num, field=name)
+        place = Place(line=first + reader.line_num, table=name)
         raise InputError(f"the table cannot be read ({error})", "save it again as plain CSV", place) from error
     return tuple(found)
 

@@ -202,7 +202,7 @@ def _or(value: float | None, otherwise: float) -> float:
 
 
 def _at(error: InputError, row: Row) -> InputError:
-    return error.at(line=row.line)
+    return error.at(line=row.line, table=row.table)
 
 
 def _named(found: Sequence[_Own], rows: Sequence[Row]) -> tuple[_Own, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from spinewright.errors import InputError, SpinewrightError, inert
+from spinewright.errors import InputError, Place, SpinewrightError, inert
 from spinewright.units import System
 from spinewright.workflow.benches.page_words import in_page_words
 from spinewright.workflow.showing import Json
@@ -35,8 +35,10 @@ class MustConfirm(SpinewrightError):  # noqa: N818
 
 
 def sentence_of(error: InputError) -> str:
-    """What is wrong and what would be right as one sentence, without the place."""
-    text = f"{error.what}; {error.right}"
+    """What is wrong and what would be right as one sentence, without the place; in a table with line and column."""
+    place = error.place
+    within = str(Place(line=place.line, field=place.field)) if place.table is not None else ""
+    text = f"{within + ': ' if within else ''}{error.what}; {error.right}"
     return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
@@ -46,7 +48,8 @@ def error_object(error: Exception, system: System = System.INCH) -> Json:
         return error_object(error.error, system)
     if isinstance(error, InputError):
         error = in_page_words(error, system)
-        field = None if error.place.field is None else inert(error.place.field)
+        asked = error.place.field if error.place.table is None else error.place.table
+        field = None if asked is None else inert(asked)
         return {"what": error.what, "right": error.right, "field": field, "sentence": sentence_of(error)}
     text = inert(str(error))
     text = text if text.endswith((".", "?", "!")) else f"{text}."

@@ -76,7 +76,7 @@ export function follow(place, done) {
     if (["waiting", "running"].includes(job?.state)) timer = setTimeout(check, current?.job === job.job ? 2000 : 250);
     current = job;
     if (!job || job.state === "done" || job.state === "cancelled") { place.replaceChildren(); return; }
-    if (job.state === "failed") { place.replaceChildren(h("p", { class: "care" }, job.error?.sentence || "That could not be computed.")); return; }
+    if (job.state === "failed") { place.replaceChildren(h("p", { class: "care" }, job.error ? sentenceOf({ body: { error: job.error } }) : "That could not be computed.")); return; }
     place.replaceChildren(
       h("p", { class: "small quiet" }, `${job.words} … ${Math.round(job.share * 100)} %`),
       h("progress", { max: 1, value: job.share || 0.01, "aria-label": job.words }),
