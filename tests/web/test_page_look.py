@@ -98,3 +98,16 @@ def test_a_wrong_list_is_named_where_it_is_said(
         expect(told).to_have_text(
             "Your points and heads: Line 2, kind: 'sharp' is not a kind of head; known are field, fixed, mechanical."
         )
+
+
+def test_a_shaft_in_a_list_is_called_so_on_a_phone(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
+) -> None:
+    listed = "shaft,mass\n1,251 gr\n2,252 gr\n3,251.4 gr"
+    answered(demo_server, benches["demo"], "around-alike", {"given": {"shafts": [listed], "count": ["2"]}})
+    for size, name in ((PHONE, "shaft 1"), (DESKTOP, "1")):
+        with visit(chromium, size) as page:
+            page.goto(address(demo_server, f"/b/{benches['demo']}/around/alike"))
+            ready(page)
+            names = page.locator("section", has_text="Set A").locator("th[scope=row]").all_inner_texts()
+            assert name in names

@@ -18,7 +18,7 @@ __all__ = ["label_marks"]
 Boxes = NDArray[np.float64]  # (n, 4): left, foot, right, top [points of print]
 Place = tuple[float, float]  # of a word's middle from its mark, or half its width and height [points of print]
 
-_SIZE = 8.5
+_SIZE = 9.0
 _MARK = 3.6  # half the side of a mark
 _BAR = 0.8  # half the width of a bar or line
 _NEIGHBOUR = 25.0  # marks this near crowd one another

@@ -81,7 +81,7 @@ def _plot(page: Figure, plot: Mapping[str, Any], place: tuple[int, int]) -> None
     for spine in axes.spines.values():
         spine.set_color(FAINT)
     if many:
-        axes.legend(fontsize=8.5, frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2, labelcolor=INK)
+        axes.legend(fontsize=9, frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2, labelcolor=INK)
     _labels(axes, [one for one in plot["series"] if not one["line"]])
 
 
