@@ -214,6 +214,8 @@ def test_a_cut_that_next_advises_is_confirmed_first(chromium: Browser, demo_serv
         yes = box.get_by_role("button", name="Yes, it is cut")
         expect(yes).to_be_enabled()
         _decided_in_sight(box)
+        expect(box.get_by_label("Nock throat to shaft end")).to_have_value("29 11/16 in")
+        expect(box.get_by_label("Shaft end to shaft end")).to_have_value("29 3/16 in")
         # what was typed over is not what is shown as left: no yes to it in the same moment, nor before it was looked at
         assert box.get_by_label("Nock throat to shaft end").evaluate(TYPED_OVER)
         box.get_by_label("Nock throat to shaft end").fill("27 1/2 in")

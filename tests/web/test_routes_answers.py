@@ -162,6 +162,8 @@ def test_a_cut_has_to_be_confirmed(tmp_path: Path) -> None:
         # computed: 28.875 - 27.75 = 1.125 in
         assert confirm["above_safe"]["value"] == pytest.approx(1.125 * 0.0254)
         assert any("cannot be undone" in one for one in confirm["words"])
+        assert confirm["against_safe"] in confirm["words"]
+        assert confirm["written"] == lengths
         short = {"throat_length": "27 1/2 in", "carbon_length": "26 7/8 in"}
         refused = log(client, "b1", "eshort", kind="cut", **short).json()["confirm"]
         assert not refused["allowed"]
@@ -268,15 +270,15 @@ def test_each_page_opens_with_what_its_data_says(client: TestClient, page: str, 
 @pytest.mark.parametrize(
     ("page", "inch", "metric"),
     [
-        ("around/changed", "28 1/4 in", "717.5 mm"),
+        ("around/changed", "28 1/4 in", "718 mm"),
         # computed: 2.1 x 25.4 = 53.34 mm and 0.6 x 25.4 = 15.24 mm
-        ("around/recheck", "left 2.1 in, high 0.6 in", "left 53.3 mm, high 15.2 mm"),
-        ("around/consent", "28 3/4 in, 6 shafts", "730.2 mm, 6 shafts"),
+        ("around/recheck", "left 2.1 in, high 0.6 in", "left 53 mm, high 15 mm"),
+        ("around/consent", "28 3/4 in, 6 shafts", "730 mm, 6 shafts"),
         ("around/further", "30 yd, 40 yd, 50 yd", "30 m, 40 m, 50 m"),
         ("around/further", "is at 20 yd when", "is at 20 yd (18.3 m) when"),
-        ("checks", "27 1/4 in", "692.1 mm"),
+        ("checks", "27 1/4 in", "692 mm"),
         ("setup", "20 in  61 lb", "50 cm  270 N"),
-        ("setup", "6 5/8 in", "168.3 mm"),
+        ("setup", "6 5/8 in", "168 mm"),
     ],
 )
 def test_what_stands_in_empty_fields_is_in_the_units_of_who_reads(
@@ -291,7 +293,7 @@ def test_what_stands_in_empty_fields_is_in_the_units_of_who_reads(
 def test_a_metric_archer_begins_without_inches(tmp_path: Path) -> None:
     """What stands in for values nobody gave, and the distances offered, are in the units the bench was begun with."""
     with served(tmp_path) as client:
-        for units, length, line, paper in (("inch", "29 in", "20 yd", "6 ft"), ("metric", "736.6 mm", "18 m", "2 m")):
+        for units, length, line, paper in (("inch", "29 in", "20 yd", "6 ft"), ("metric", "737 mm", "18 m", "2 m")):
             client.cookies.set("units", units)
             make(client, f"b{units}", **{"from": "quick", "values": {"scope.hand": "left"}})
             values = client.get(f"/api/benches/b{units}/setup").json()["values"]

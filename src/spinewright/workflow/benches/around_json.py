@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
-from spinewright.units import Kind, System, parse, show, yards_beside
+from spinewright.units import Kind, System, yards_beside
 from spinewright.workflow.around.keeping import kept_answers
 from spinewright.workflow.around.questions import Form, Question, Task
 from spinewright.workflow.around.register import TASKS, task_named
 from spinewright.workflow.benches.answers import last_answer
-from spinewright.workflow.benches.examples import example_in
+from spinewright.workflow.benches.examples import example_in, usual_in
 from spinewright.workflow.benches.room import Benches
 from spinewright.workflow.benches.view import View
 from spinewright.workflow.showing import Json
@@ -72,20 +72,22 @@ def _question(question: Question, lines: Any, system: System) -> Json:  # noqa: 
         "asks": yards_beside(question.asks, system),
         "form": form,
         "value": ("\n" if many else " ").join(lines),
-        "usual": _in_units(question, question.usual, system),
+        "usual": _in_units(question, question.usual, system, usual_in),
         "choices": list(question.choices),
         "example": _in_units(question, question.example, system),
         "needed": question.needed,
     }
 
 
-def _in_units(question: Question, text: str | None, system: System) -> str | None:
+def _in_units(
+    question: Question, text: str | None, system: System, written: Callable[[object, str, System], str] = example_in
+) -> str | None:
     """What is written as an answer, as a metric archer would write it."""
     if system is System.INCH or text is None:
         return text
     if isinstance(question.form, Kind):
-        return example_in(question.form, text, system)
+        return written(question.form, text, system)
     if question.form not in (Form.TEXT, Form.LINES):
         return text
     metres = _YARDS.sub(r"\1 m", text)
-    return _INCHES.sub(lambda found: show(parse(found[0], Kind.LENGTH), Kind.LENGTH, system), metres)
+    return _INCHES.sub(lambda found: example_in(Kind.LENGTH, found[0], system), metres)

@@ -23,6 +23,7 @@ from spinewright.evidence.groups import select
 from spinewright.logbook import BenchState
 from spinewright.units import Kind, parse
 from spinewright.workflow.benches.answers import Answer, last_answer
+from spinewright.workflow.benches.examples import on_the_rule
 from spinewright.workflow.benches.forecasts import forecast_json
 from spinewright.workflow.benches.gap_json import gap_json, gap_of, last_gap
 from spinewright.workflow.benches.room import Benches
@@ -108,13 +109,9 @@ def first_json(view: View) -> Json:
 
 def cut_confirm(view: View, event: Mapping[str, object]) -> Json:
     """What a cut to the lengths in ``event`` leaves, for a person to confirm. Raises InputError."""
-    left = parse(event.get("throat_length"), Kind.LENGTH, field="throat_length")
-    return _confirm(view, left)
-
-
-def _confirm(view: View, left: float) -> Json:
     state, voice = view.state, view.voice
     now, safe = state.now.build.throat_length, state.safe_length
+    left, shaft = (parse(event.get(name), Kind.LENGTH, field=name) for name in ("throat_length", "carbon_length"))
     words = list(cut_words(state, left, voice.system))
     return {
         "left": voice.quantity(left, Kind.LENGTH),
@@ -123,6 +120,10 @@ def _confirm(view: View, left: float) -> Json:
         "above_safe": None if safe is None else voice.quantity(left - safe, Kind.LENGTH),
         "against_safe": against_safe(state, left, voice.system),
         "words": words,
+        "written": {
+            "throat_length": on_the_rule(left, voice.system, safe),
+            "carbon_length": on_the_rule(shaft, voice.system),
+        },
         "allowed": safe is not None and left >= safe and left < now,
     }
 

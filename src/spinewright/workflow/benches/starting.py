@@ -12,7 +12,7 @@ from spinewright.errors import Place, SessionFileError
 from spinewright.logbook.head import KEYS, head_text, needed_keys
 from spinewright.logbook.keys import Form
 from spinewright.units import Hand, Kind, System
-from spinewright.workflow.benches.examples import example_in
+from spinewright.workflow.benches.examples import example_in, usual_in
 from spinewright.workflow.benches.head_fields import field_json
 from spinewright.workflow.benches.invented import AT_WORK, invented_session
 from spinewright.workflow.benches.kept import Kept
@@ -80,7 +80,7 @@ def quick_values(given: Mapping[str, object], system: System) -> tuple[dict[str,
 def _written(key: str, text: str, system: System) -> str:
     """A usual value as whoever measures in ``system`` writes it."""
     form = KEYS[key].form
-    return example_in(Kind.MASS if form is Form.MASSES else form, text, system)
+    return usual_in(Kind.MASS if form is Form.MASSES else form, text, system)
 
 
 def make_bench(benches: Benches, bench: str, body: object, system: System) -> Kept:

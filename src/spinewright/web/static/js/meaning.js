@@ -51,6 +51,7 @@ function cut(event) {
     const body = () => ({ ...event, throat_length: throat.value.trim(), carbon_length: carbon.value.trim() });
     const send = (certain) => ask("PUT", api(`/events/${id}`), { event: body(), sure: certain, when: now() });
     const judge = (text, wrong) => verdict.replaceChildren(h("p", { class: wrong ? "care wrong" : "small" }, text));
+    let typed = false; // what is proposed comes to many decimals; what is measured is read off a rule
     const look = async () => {
       const asked = JSON.stringify(body());
       const answer = await send(false);
@@ -58,6 +59,14 @@ function cut(event) {
       const confirm = answer.body?.confirm;
       sure.disabled = !confirm?.allowed;
       words.parentNode.hidden = !confirm;
+      if (confirm && !typed) {
+        typed = true;
+        throat.value = confirm.written.throat_length;
+        carbon.value = confirm.written.carbon_length;
+        sure.disabled = true;
+        look();
+        return;
+      }
       if (!confirm) { left.textContent = "–"; judge(sentenceOf(answer), true); return; }
       left.textContent = confirm.left.text;
       safe.textContent = confirm.safe ? confirm.safe.text : "no mark yet";
@@ -82,7 +91,7 @@ function cut(event) {
     for (const name of ["resize", "scroll"]) seen.addEventListener(name, fit);
     // What was typed over is not what is shown: no yes before it was looked at.
     let timer = 0;
-    for (const field of [throat, carbon]) { field.oninput = () => { sure.disabled = true; clearTimeout(timer); timer = setTimeout(look, 300); }; field.onchange = look; }
+    for (const field of [throat, carbon]) { field.oninput = () => { typed = true; sure.disabled = true; clearTimeout(timer); timer = setTimeout(look, 300); }; field.onchange = look; }
     let answered = null;
     sure.onclick = async () => { answered = await send(true); if (answered.ok) box.close(); else judge(sentenceOf(answered), true); };
     box.addEventListener("close", () => { for (const name of ["resize", "scroll"]) seen.removeEventListener(name, fit); box.remove(); resolve(answered?.ok ? answered : null); });
