@@ -23,7 +23,7 @@ from spinewright.outlook import (
     whose_words,
 )
 from spinewright.report.saving import save_page
-from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, SAND, blank_page, lines_of, paragraph
+from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, SAND, TEXT, blank_page, lines_of, paragraph
 from spinewright.report.typeface import own_type
 from spinewright.units import GRAIN, INCH, Hand, Kind, System, show, side_word
 
@@ -38,7 +38,7 @@ _LINE = 0.185  # inches of height a line of text takes
 _PANEL = 2.9  # inches of height of one panel
 _HEAD, _UNDER = 0.78, 0.78  # inches above the first panel; below each for its axis
 _BAND = 40  # places in each step of the map at which the band's edges are looked up
-_EDGE = 0.1  # share of a panel along its edges where words stand, or numbers would be cut off
+_EDGE, _WORDS = 0.08, 0.14  # shares of a panel along its edges: numbers would be cut off; words stand there
 _NUMBER = (0.06, 0.04)  # half the room a line's number takes, as shares of a panel
 _TITLE = 0.24  # inches between a panel's title and what explains it
 
@@ -135,7 +135,7 @@ def _text(page: Figure, top: float, texts: list[str], colour: str) -> float:
     height = page.get_size_inches()[1]
     for text in texts:
         for line in paragraph(text):
-            _write(page, 0.06, 1 - top / height, line, 9.5, colour)
+            _write(page, 0.06, 1 - top / height, line, TEXT, colour)
             top += _LINE
     return top
 
@@ -200,9 +200,9 @@ def _draw_panel(axes: Axes, chart: ForgivenessMap, panel: _Panel, system: System
 def _frame(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], scale: _Scale) -> None:
     axes.set_xlim(x[0], x[-1])
     axes.set_ylim(y[0], y[-1])
-    axes.set_xlabel(scale.length_label, fontsize=9.5, color=INK)
-    axes.set_ylabel(scale.mass_label, fontsize=9.5, color=INK)
-    axes.tick_params(labelsize=9, colors=INK, length=3)
+    axes.set_xlabel(scale.length_label, fontsize=10, color=INK)
+    axes.set_ylabel(scale.mass_label, fontsize=10, color=INK)
+    axes.tick_params(labelsize=9.5, colors=INK, length=3)
     for spine in axes.spines.values():
         spine.set_color(FAINT)
 
@@ -235,9 +235,7 @@ def _band(axes: Axes, x: NDArray[np.float64], y: NDArray[np.float64], chart: For
         text = f"bare {side} of fletched"
         box = {"facecolor": GROUND, "edgecolor": "none", "alpha": 0.85, "pad": 1.5}
         across, up = ("left", "bottom") if corner[0] < 0.5 else ("right", "top")
-        axes.text(
-            *corner, text, transform=axes.transAxes, fontsize=8.5, color=INK, zorder=9, bbox=box, ha=across, va=up
-        )
+        axes.text(*corner, text, transform=axes.transAxes, fontsize=9, color=INK, zorder=9, bbox=box, ha=across, va=up)
 
 
 def _contours(
@@ -276,7 +274,7 @@ def _contours(
     decimals = 2 if system is System.INCH else 0
     here = np.array([chart.grid.here[1] / scale.length, chart.grid.here[0] / scale.mass])
     for level, x, y in _numbered(zip(inside, drawn.allsegs, strict=True), places, chart.safe, here):
-        number = axes.text(x, y, f"{level:.{decimals}f}", fontsize=9, color=panel.colour, ha="center", va="center")
+        number = axes.text(x, y, f"{level:.{decimals}f}", fontsize=10, color=panel.colour, ha="center", va="center")
         number.set(zorder=5, path_effects=halo)
 
 
@@ -306,6 +304,7 @@ def _numbered(
     found: list[tuple[float, float, float]] = []
     for k, (level, share) in enumerate(pieces):
         usable = np.all((share > _EDGE) & (share < 1.0 - _EDGE), axis=1)
+        usable &= np.abs(share[:, 1] - 0.5) < 0.5 - _WORDS
         for aside in (-_NUMBER[0], 0.0, _NUMBER[0]):
             column = np.abs(share[:, :1] + aside - (x - corner[0]) / size[0]).argmin(axis=1)
             row = np.abs(share[:, 1:] - (y - corner[1]) / size[1]).argmin(axis=1)
@@ -358,7 +357,7 @@ def _key(page: Figure, top: float, chart: ForgivenessMap) -> None:
         bbox_to_anchor=(0.5, 1 - top / height),
         ncol=2,
         frameon=False,
-        fontsize=9,
+        fontsize=10,
         labelcolor=INK,
         handletextpad=0.5,
         columnspacing=1.3,

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["draw_plots", "plot_svg"]
 
 _HIGH = 3.6  # inches of height of one plot
-_TITLE = 48  # characters of a line of its title: the widest letters of one still end on the page
+_TITLE = 45  # characters of a line of its title: the widest letters of one still end on the page
 #: Series differ in colour, dashes and mark at once.
 _LOOKS = ((BLUE, "-", "o"), (OCHRE, "--", "s"), (INK, "-.", "^"), (QUIET, ":", "D"))
 
@@ -63,9 +63,7 @@ def _plot(page: Figure, plot: Mapping[str, Any], place: tuple[int, int]) -> None
     number, of = place
     share = 1.0 / of
     foot = 1.0 - (number + 1) * share
-    title = page.text(
-        0.06, foot + share * 0.93, "\n".join(paragraph(plot["title"], _TITLE)), fontsize=11.5, va="center"
-    )
+    title = page.text(0.06, foot + share * 0.93, "\n".join(paragraph(plot["title"], _TITLE)), fontsize=12, va="center")
     title.set(color=INK, weight="bold")
     many = len(plot["series"]) > 1
     axes = page.add_axes((0.15, foot + share * 0.17, 0.8, share * (0.58 if many else 0.67)), facecolor="none")
@@ -73,15 +71,15 @@ def _plot(page: Figure, plot: Mapping[str, Any], place: tuple[int, int]) -> None
         _series(axes, one, (colour, dash, mark))
     if plot.get("even"):  # what was stored before plots could be even has no such key
         axes.set_aspect("equal", adjustable="datalim")
-    axes.set_xlabel(plot["x"], fontsize=9.5, color=INK)
-    axes.set_ylabel(plot["y"], fontsize=9.5, color=INK)
-    axes.tick_params(labelsize=9, colors=INK, length=3)
+    axes.set_xlabel(plot["x"], fontsize=10, color=INK)
+    axes.set_ylabel(plot["y"], fontsize=10, color=INK)
+    axes.tick_params(labelsize=9.5, colors=INK, length=3)
     axes.grid(color=FAINT, lw=0.5)
     axes.set_axisbelow(True)
     for spine in axes.spines.values():
         spine.set_color(FAINT)
     if many:
-        axes.legend(fontsize=9, frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2, labelcolor=INK)
+        axes.legend(fontsize=9.5, frameon=False, loc="lower left", bbox_to_anchor=(0.0, 1.0), ncols=2, labelcolor=INK)
     _labels(axes, [one for one in plot["series"] if not one["line"]])
 
 

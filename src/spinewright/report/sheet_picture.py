@@ -18,6 +18,7 @@ from spinewright.report.style import (
     OCHRE,
     QUIET,
     SAND,
+    TEXT,
     WIDTH,
     blank_page,
     lines_of,
@@ -36,7 +37,7 @@ Block = tuple[str, Sequence[tuple[str, str]]]  # title, rows of label and value
 
 _LINE = 0.2  # inches of height of a row
 _LEFT, _MIDDLE, _RIGHT = 0.06, 0.38, 0.70  # where labels, fletched and bare begin
-_LABEL, _CELL, _VALUE = 19, 20, 38  # characters of a label; of fletched or bare; of a value beside its label
+_LABEL, _CELL, _VALUE = 18, 18, 35  # characters of a label; of fletched or bare; of a value beside its label
 _ARROW = 1.45  # inches of height of the drawing
 
 
@@ -46,7 +47,7 @@ class _Page:
     def __init__(self, page: Figure, height: float) -> None:
         self.page, self.height, self.top = page, height, 0.32
 
-    def write(self, x: float, text: str, colour: str = INK, *, size: float = 9.5, bold: bool = False) -> None:
+    def write(self, x: float, text: str, colour: str = INK, *, size: float = TEXT, bold: bool = False) -> None:
         """Text at ``x`` (share of the width) on the present line."""
         weight = "bold" if bold else "normal"
         y = 1 - self.top / self.height
@@ -188,14 +189,14 @@ def _arrow(page: _Page, figures: BuildFigures, system: System) -> None:
     axes.plot([length / 2, length / 2], [radius, high], color=QUIET, lw=1.0, ls=":")
     axes.annotate("", (balance, high), (length / 2, high), arrowprops={"arrowstyle": "<->", "color": BLUE, "lw": 1.2})
     where = show(balance, Kind.LENGTH, system, digits=2 if system is System.INCH else 0)
-    axes.text(balance + 0.008, high, f"balance {where}", color=BLUE, fontsize=9, va="center")
+    axes.text(balance + 0.008, high, f"balance {where}", color=BLUE, fontsize=9.5, va="center")
     foc = f"middle; FOC {show(arrow.masses.foc, Kind.FRACTION, system, digits=1)}"
-    axes.text(length / 2 - 0.008, high, foc, color=BLUE, fontsize=9, va="center", ha="right")
+    axes.text(length / 2 - 0.008, high, foc, color=BLUE, fontsize=9.5, va="center", ha="right")
     for node in arrow.nodes[0]:
         axes.plot([node, node], [-radius, low], color=OCHRE, lw=1.2)
         axes.plot(node, -radius, marker=6, ms=7, color=OCHRE)
         where = show(node, Kind.LENGTH, system, digits=1 if system is System.INCH else 0)
-        axes.text(node, low - 0.06 * up, f"node {where}", color=OCHRE, fontsize=9, va="top", ha="center")
+        axes.text(node, low - 0.06 * up, f"node {where}", color=OCHRE, fontsize=9.5, va="top", ha="center")
     page.down(_ARROW)
 
 

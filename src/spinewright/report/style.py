@@ -24,6 +24,7 @@ __all__ = [
     "OCHRE",
     "QUIET",
     "SAND",
+    "TEXT",
     "WIDTH",
     "as_written",
     "blank_page",
@@ -39,9 +40,10 @@ BLUE = "#1d5f8a"
 OCHRE = "#b0651a"
 SAND = "#ecd9a3"
 
-WIDTH = 4.6  # inches of every page: at phone width (390 dots) 9.5 pt letters are still 11 dots high
+WIDTH = 4.6  # inches of every page: at phone width (390 dots) letters of TEXT are still 12 dots high
 DOTS_PER_INCH = 240
-_PER_LINE = 64  # characters of 9.5 pt that fit between the margins
+TEXT = 10.4  # points
+_PER_LINE = 58  # characters of TEXT that fit between the margins
 
 
 def blank_page(height: float) -> Figure:

@@ -9,7 +9,19 @@ from typing import TYPE_CHECKING
 
 from spinewright.evidence import Gap, Visit, gap
 from spinewright.report.saving import save_page
-from spinewright.report.style import BLUE, FAINT, GROUND, INK, OCHRE, QUIET, WIDTH, blank_page, lines_of, paragraph
+from spinewright.report.style import (
+    BLUE,
+    FAINT,
+    GROUND,
+    INK,
+    OCHRE,
+    QUIET,
+    TEXT,
+    WIDTH,
+    blank_page,
+    lines_of,
+    paragraph,
+)
 from spinewright.report.typeface import own_type
 from spinewright.units import INCH, Hand, Kind, System, show, show_offset
 
@@ -54,7 +66,7 @@ def _lines_down(page: Figure, top: float, texts: list[str], colour: str) -> floa
     """Write ``texts`` from ``top`` [in] down and return where they end."""
     height = page.get_size_inches()[1]
     for line in [line for text in texts for line in paragraph(text)]:
-        page.text(0.06, 1 - top / height, line, fontsize=9.5, color=colour, va="center")
+        page.text(0.06, 1 - top / height, line, fontsize=TEXT, color=colour, va="center")
         top += _LINE
     return top
 
@@ -65,11 +77,11 @@ def _frame(axes: Axes, visit: Visit, unit: float, label: str) -> None:
     axes.set_ylim(-reach, reach)
     axes.axhline(0.0, color=FAINT, lw=0.8, zorder=0)
     axes.axvline(0.0, color=FAINT, lw=0.8, zorder=0)
-    axes.set_xlabel(f"left  ·  {label} from the aiming spot  ·  right", fontsize=9.5, color=INK)
-    axes.tick_params(labelsize=9, colors=INK, length=3)
+    axes.set_xlabel(f"left  ·  {label} from the aiming spot  ·  right", fontsize=10, color=INK)
+    axes.tick_params(labelsize=9.5, colors=INK, length=3)
     axes.xaxis.set_major_formatter(lambda value, _: f"{abs(value):g}")
     axes.yaxis.set_major_formatter(lambda value, _: f"{abs(value):g}")
-    axes.set_ylabel("low  ·  high", fontsize=9.5, color=INK)
+    axes.set_ylabel("low  ·  high", fontsize=10, color=INK)
     for spine in axes.spines.values():
         spine.set_color(FAINT)
 
@@ -91,7 +103,7 @@ def _holes(axes: Axes, visit: Visit, unit: float, hand: Hand) -> None:
         corner = _free_corner(k, ink) if len(placed) <= _CROWD else _CORNERS[0]
         ink.append((ink[k][0] + corner[0], ink[k][1] + corner[1]))
         number = axes.annotate(str(hole.shaft), placed[k], corner, textcoords="offset points", zorder=4)
-        number.set(fontsize=9, color=OCHRE if hole.bare else BLUE, ha="center", va="center")
+        number.set(fontsize=9.5, color=OCHRE if hole.bare else BLUE, ha="center", va="center")
 
 
 def _free_corner(mark: int, ink: Sequence[tuple[float, float]]) -> tuple[float, float]:
