@@ -25,9 +25,10 @@ lint: $(STAMP)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-# The linters and the compiling of the kernels need nothing of each other: each has a core, then the tests have both.
-test: browser
-	@$(MAKE) --no-print-directory --jobs 2 lint kernels
+# Linters and the compiling of the kernels need nothing of each other: each has a core while the browser is fetched, then
+# the tests have both.
+test: $(STAMP)
+	@$(MAKE) --no-print-directory --jobs 3 lint kernels browser
 	$(BIN)/python -m pytest -n 2 --dist loadgroup -m "not endurance"
 
 kernels: $(STAMP)

@@ -33,15 +33,22 @@ def _violations(page: Page, rules: Sequence[str] = ()) -> list[str]:
     return [f"{one['id']}: {one['nodes'][0]['html'][:200]}" for one in found]
 
 
-@pytest.mark.parametrize("size", [PHONE, pytest.param(DESKTOP, marks=pytest.mark.endurance)], ids=["phone", "desktop"])
+@pytest.mark.parametrize(
+    ("size", "bench"),
+    [
+        (PHONE, "demo"),
+        pytest.param(PHONE, "empty", marks=pytest.mark.endurance),  # a left-hander's: the same pages with less in them
+        pytest.param(DESKTOP, "demo", marks=pytest.mark.endurance),
+    ],
+    ids=["phone", "phone, empty", "desktop"],
+)
 def test_every_page_is_open_to_everybody(
-    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str], size: tuple[int, int]
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str], size: tuple[int, int], bench: str
 ) -> None:
     """Each page is loaded once at each size; in the dark, whose colours are the same at any size, on the phone."""
     wrong = []
-    places = ["/", "/start", "/join", "/nowhere", *(f"/b/{benches['demo']}/{one}".rstrip("/") for one in BENCH_PAGES)]
-    if size == PHONE:  # a left-hander's empty bench has the same pages with less in them
-        places += [f"/b/{benches['empty']}/{one}".rstrip("/") for one in BENCH_PAGES]
+    places = [] if bench == "empty" else ["/", "/start", "/join", "/nowhere"]
+    places += [f"/b/{benches[bench]}/{one}".rstrip("/") for one in BENCH_PAGES]
     with visit(chromium, size, bypass_csp=True, reduced_motion="reduce") as page:
         page.add_init_script(path=AXE)
         for place in places:
