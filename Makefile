@@ -29,14 +29,14 @@ lint: $(STAMP)
 # the tests have both.
 test: $(STAMP)
 	@$(MAKE) --no-print-directory --jobs 3 lint kernels browser
-	$(BIN)/python -m pytest -n 2 --dist loadgroup -m "not endurance"
+	$(BIN)/python -m pytest -n 2 -m "not endurance"
 
 kernels: $(STAMP)
 	$(BIN)/python -m tests.compile_kernels
 
 # Long runs by nature: many kills, a real database server, load.
 endurance: browser database
-	$(BIN)/python -m pytest -n 2 --dist loadgroup -m endurance
+	$(BIN)/python -m pytest -n 2 -m endurance
 
 # The page's own tests drive Debian's Chromium; where it may not be installed they are left out, and say so.
 browser: $(STAMP)
@@ -47,7 +47,7 @@ database:
 	@sh tests/web/get-database.sh
 
 quick: browser
-	$(BIN)/python -m pytest -n 2 --dist loadgroup -m "not slow and not endurance"
+	$(BIN)/python -m pytest -n 2 -m "not slow and not endurance"
 
 bench: $(STAMP)
 	$(BIN)/python -m benchmarks

@@ -18,7 +18,7 @@ Place = Callable[..., Path | str]
 """``place(name)``: the folder or the address of a store, the same one for the same name."""
 BOTH = (
     pytest.param("folder", id="folder"),
-    pytest.param("server", id="server", marks=[pytest.mark.endurance, pytest.mark.xdist_group("database")]),
+    pytest.param("server", id="server", marks=pytest.mark.endurance),
 )
 
 

@@ -93,6 +93,7 @@ def _setup(words: dict[str, float]) -> str:
     names = {
         "cut": "{:.2f} in off",
         "point": "point {:+.0f} gr",
+        "spine": "another shaft, spine {:+.3f} in",
         "bolts": "bolts {:+.1f} turns",
         "rest_y": "rest {:+.3f} in left",
         "rest_z": "rest {:+.3f} in up",

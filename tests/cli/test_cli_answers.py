@@ -16,9 +16,6 @@ from spinewright.workflow import schema
 from tests.cli.conftest import SHOTS, Run
 from tests.coarse_maps import coarse_maps
 
-# What several tests look at is worked out once, so they stay in one process.
-pytestmark = pytest.mark.xdist_group("answers of the command line")
-
 INNER_WORDS = re.compile(r"ensemble|hotelling|particle|posterior|prior\b|bayes|kernel|sigma", re.IGNORECASE)
 
 

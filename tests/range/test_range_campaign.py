@@ -23,9 +23,6 @@ from benchmarks.virtual_range.world import WorldKind
 
 from tests.range.cluster_trial import FEW, JOBS, MARK, dies_once
 
-# What several tests look at is worked out once, so they stay in one process.
-pytestmark = pytest.mark.xdist_group("campaign")
-
 ROOT = Path(__file__).parents[2]
 Record = dict[str, Any]
 

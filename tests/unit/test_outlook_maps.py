@@ -34,9 +34,6 @@ from spinewright.outlook import (
 from spinewright.outlook.bounds import MOST_SWING
 from spinewright.units import GRAIN, INCH, Kind, System
 
-# What several tests look at is worked out once, so they stay in one process.
-pytestmark = pytest.mark.xdist_group("maps")
-
 OWNED = (Head(100 * GRAIN, 0.022), Head(145 * GRAIN, 0.026), Head(125 * GRAIN, 0.033, HeadKind.FIXED, 2e-4, 3, 0.028))
 LINE = Line.of(ARCHER, DISTANCE)
 BROKEN = Bound("angle at release", "of the test", 2.0 * MOST_TURN, MOST_TURN, Kind.ANGLE, minimum=False)

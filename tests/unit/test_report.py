@@ -38,9 +38,6 @@ from spinewright.report import (
 from spinewright.report.style import paragraph
 from spinewright.units import DEGREE, GRAIN, INCH, Hand, System
 
-# What several tests look at is worked out once, so they stay in one process.
-pytestmark = pytest.mark.xdist_group("report")
-
 PNG = b"\x89PNG\r\n\x1a\n"
 
 

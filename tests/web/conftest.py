@@ -81,12 +81,7 @@ def benches(demo_server: ServerProcess) -> dict[str, str]:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """All tests that look at the one worked demo run in one process, and first, so that it is worked out only once.
-
-    That holds where the tests are shared out by group (``--dist loadgroup``).
-    """
+    """All tests that look at the one worked demo come first; they run in one process (``tests/conftest.py``)."""
     together = [item for item in items if SHARED & set(getattr(item, "fixturenames", ()))]
-    for item in together:
-        item.add_marker(pytest.mark.xdist_group("page"))
     chosen = {id(item) for item in together}
     items[:] = together + [item for item in items if id(item) not in chosen]

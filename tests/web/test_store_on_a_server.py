@@ -80,7 +80,6 @@ def test_a_server_that_is_away_is_told_in_one_sentence() -> None:
 
 
 @pytest.mark.endurance
-@pytest.mark.xdist_group("database")
 class TestOnAServer:
     """What needs a real server."""
 
