@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+from multiprocessing import get_context
+
 import numpy as np
 from benchmarks.virtual_range.world import WorldKind, draw_world
 from soak.physics import physics
@@ -18,11 +20,16 @@ __all__ = ["main"]
 
 
 def main() -> None:
-    """What calls nearly every kernel once: a next move, a rest that pushes only, the range, a long run's draws."""
+    """What calls nearly every kernel once: a next move, a rest that pushes only, the range, a long run's draws.
+
+    The range has kernels of its own, so a process beside compiles them.
+    """
+    beside = get_context("spawn").Process(target=draw_world, args=(4000, WorldKind.OPEN))
+    beside.start()
     next_move(start_bench(invented_session()), settings=settings_for(bows=50))
-    draw_world(4000, WorldKind.OPEN)
     height_on_pushing_rest(build_rod(arrow()), bow_in_motion(), one(plausible(2, 6), 1), AMPLITUDES[None])
     physics(5, np.random.default_rng(0))
+    beside.join()
 
 
 if __name__ == "__main__":
