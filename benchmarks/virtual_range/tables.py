@@ -172,8 +172,8 @@ def reachable_words(records: Sequence[Record]) -> str:
     under = [share_of([gap < bound for gap in best]).per_cent() for bound in (1.0, 1.5)]
     return (
         f"One who knew everything of these worlds could bring the gap under 1 in in {under[0]} of them and under "
-        f"1.5 in in {under[1]}, with rest and nock point within 1/8 in, any length down to the mark and any point "
-        "owned (limb bolts left alone)."
+        f"1.5 in in {under[1]}, with rest and nock point within 1/8 in, any shaft at hand, length down to the "
+        "mark and point owned (limb bolts left alone)."
     )
 
 

@@ -10,12 +10,13 @@ import pytest
 from spinewright.advice import Advice, MoveKind, Situation, advise, candidate_moves, gates, ground_for
 from spinewright.advice.gates import TOO_WIDE, gate
 from spinewright.advice.moves import REST_STEPS, nock_point_move, probes, rest_move, rest_sizes
+from spinewright.advice.phrases import Style, move_phrase
 from spinewright.advice.trimming import Lines
 from spinewright.belief import GAP_DISTANCE, BeliefSettings
 from spinewright.equipment import Head, LimitKind, LimitState, Setup, safety_limits
 from spinewright.equipment.limits import REACH_MARGIN
 from spinewright.evidence import Impact, TargetKind, Visit
-from spinewright.units import Kind, parse
+from spinewright.units import Hand, Kind, System, parse
 from tests.belief.advising import moves_of
 from tests.belief.benches import INCH, bench_archer, bench_setup, history_of
 
@@ -125,6 +126,27 @@ def test_another_shaft_comes_with_its_nocks_unturned() -> None:
     situation = _situation(replace(START, nock_angle=1.0), shafts_owned=(other,))
     after = [m.after for m in candidate_moves(situation) if m.kind is MoveKind.OTHER_SHAFT]
     assert [s.nock_angle for s in after if s is not None] == [0.0]
+
+
+def test_shafts_that_were_shot_before_can_be_gone_back_to_as_they_are() -> None:
+    stiffer = replace(START.build.shaft, static_spine=0.8 * START.build.shaft.static_spine)
+    cut = replace(
+        START,
+        nock_angle=0.5,
+        build=replace(
+            START.build,
+            throat_length=START.build.throat_length - 0.5 * INCH,
+            carbon_length=START.build.carbon_length - 0.5 * INCH,
+        ),
+    )
+    other = replace(START, build=replace(START.build, shaft=stiffer))
+    history = history_of(other, (START, cut, other), [_walk((-4.0, -1.6)), _walk((-3.0, -1.6)), _walk((5.0, 1.6))])
+    [back] = [m for m in candidate_moves(_situation(START, history=history)) if m.kind is MoveKind.OTHER_SHAFT]
+    assert back.after == cut
+    assert back.amount > 0
+    assert not back.parts
+    told = move_phrase(back, other, Style(Hand.RIGHT, System.INCH))
+    assert told.startswith("Go back to the shafts of ")
 
 
 def _odd_walks() -> dict[str, Visit]:

@@ -108,6 +108,7 @@ _MINUTES = {
     MoveKind.CUT: 18.0,
     MoveKind.OTHER_SHAFT: 90.0,
 }
+_BACK_TO_SHAFT = 10.0  # shafts that were shot before need nothing but their points
 _MINUTES_A_SHOT = 0.7
 _MINUTES_A_STEP = 5.0  # moving targets and backstop, and setting the sight
 _TEN_YARDS = 10 * 0.9144
@@ -278,13 +279,20 @@ def uncut(move: Move, now: Setup) -> Setup:
 
 
 def _shafts(situation: Situation) -> Iterator[Move]:
-    now = situation.now
-    for shaft in situation.shafts_owned:
+    """Other shafts at hand, uncut; and those that were shot before, as they were left."""
+    now, history = situation.now, situation.history
+    left = {setup.build.shaft: setup for setup in (history.start, *history.setups)}
+    for shaft in dict.fromkeys((*situation.shafts_owned, *left)):
         if shaft == now.build.shaft:
             continue
-        first = situation.history.start.build
-        lengths = {"throat_length": first.throat_length, "carbon_length": first.carbon_length}
+        was = left.get(shaft, history.start)
+        lengths = {"throat_length": was.build.throat_length, "carbon_length": was.build.carbon_length}
+        weaker = shaft.static_spine - now.build.shaft.static_spine
+        if shaft in left:
+            after = _rebuilt(replace(now, nock_angle=was.nock_angle), shaft=shaft, **lengths)
+            yield from _moves(MoveKind.OTHER_SHAFT, after, weaker, _BACK_TO_SHAFT)
+            continue
         # A new set has its nocks where they were glued or pressed in: nothing is turned yet.
         after = _rebuilt(replace(now, nock_angle=0.0), shaft=shaft, **lengths)
-        for move in _moves(MoveKind.OTHER_SHAFT, after, shaft.static_spine - now.build.shaft.static_spine):
+        for move in _moves(MoveKind.OTHER_SHAFT, after, weaker):
             yield replace(move, parts="two bare and three fletched test shafts of the other kind")

@@ -207,6 +207,8 @@ def _build_phrase(move: Move, after: Setup, now: Setup, style: Style) -> str:
         text = ", ".join([*first, f"cut {length_phrase(move.amount, style)} off the nock end of the test shafts"])
         return f"{text[:1].upper()}{text[1:]}; {left} of shaft remain."
     spine = show(after.build.shaft.static_spine, Kind.SPINE, style.system)
+    if not move.parts:
+        return f"Go back to the shafts of {spine} spine that were shot before, as they are."
     return f"Start again with a {'weaker' if move.amount > 0 else 'stiffer'} shaft: the {spine} spine, uncut."
 
 
