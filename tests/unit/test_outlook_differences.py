@@ -154,7 +154,7 @@ def test_following_moves_along_the_line_and_keeps_what_lay_off_it() -> None:
     assert moved[:, 1] == pytest.approx(value[:, 1])  # bows that all have one gap say nothing about what follows it
 
 
-@pytest.mark.slow
+@pytest.mark.endurance
 def test_what_is_said_of_a_head_holds_as_often_as_it_is_said() -> None:
     # computed: in simulated worlds whose one truth is a bow of the prior, the central 80 % of the offset must hold the
     # true one in 80 % of them, within the bounds that 120 independent cases (60 worlds, two planes) leave at 99 %

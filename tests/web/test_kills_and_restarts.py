@@ -71,7 +71,7 @@ def _tap(number: int) -> dict[str, object]:
     return tap(number, "bare" if number % 2 else "fletched", 0.001 * (number % 50), 0.0)
 
 
-@pytest.mark.slow
+@pytest.mark.endurance
 def test_the_working_process_ends_with_a_server_that_was_killed(tmp_path: Path) -> None:
     with ServerProcess(tmp_path / "store") as server:
         server.ask("PUT", "/api/benches/bdemo", {"from": "demo"})
@@ -133,6 +133,7 @@ print(sorted(name for name in sys.modules if name in ("numba", "matplotlib", "sp
     assert found.stdout.strip() == "[]"
 
 
+@pytest.mark.endurance
 def test_a_second_server_does_not_write_over_the_first(tmp_path: Path) -> None:
     with ServerProcess(tmp_path / "store"), pytest.raises(AssertionError, match="open already"):
         ServerProcess(tmp_path / "store")

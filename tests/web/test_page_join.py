@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.web.browsing import DESKTOP, PHONE, visit
@@ -19,6 +20,7 @@ def _nothing_wrong(page: Page) -> None:
     assert not page.evaluate("document.documentElement.scrollWidth > innerWidth")
 
 
+@pytest.mark.endurance
 def test_a_phone_joins_and_is_taken_off(chromium: Browser, tmp_path: Path) -> None:
     server = QuickServer(tmp_path / "store", lan=SHARED)
     try:
