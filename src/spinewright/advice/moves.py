@@ -281,14 +281,14 @@ def uncut(move: Move, now: Setup) -> Setup:
 def _shafts(situation: Situation) -> Iterator[Move]:
     """Other shafts at hand, uncut; and those that were shot before, as they were left."""
     now, history = situation.now, situation.history
-    left = {setup.build.shaft: setup for setup in (history.start, *history.setups)}
-    for shaft in dict.fromkeys((*situation.shafts_owned, *left)):
+    shot = {setup.build.shaft: setup for setup in (history.start, *history.setups)}
+    for shaft in dict.fromkeys((*situation.shafts_owned, *shot)):
         if shaft == now.build.shaft:
             continue
-        was = left.get(shaft, history.start)
+        was = shot.get(shaft, history.start)
         lengths = {"throat_length": was.build.throat_length, "carbon_length": was.build.carbon_length}
         weaker = shaft.static_spine - now.build.shaft.static_spine
-        if shaft in left:
+        if shaft in shot:
             after = _rebuilt(replace(now, nock_angle=was.nock_angle), shaft=shaft, **lengths)
             yield from _moves(MoveKind.OTHER_SHAFT, after, weaker, _BACK_TO_SHAFT)
             continue

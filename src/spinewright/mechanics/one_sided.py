@@ -16,7 +16,7 @@ from numba import njit
 from spinewright.mechanics.bow_motion import BowMotion, bow_arrays
 from spinewright.mechanics.held_rod import rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
-from spinewright.mechanics.reweigh import reweighed
+from spinewright.mechanics.reweigh import freed, reweighed
 from spinewright.mechanics.rod import Rod
 from spinewright.mechanics.stroke import StrokeSettings, checked_rows, fine_enough, hold_for
 from spinewright.mechanics.stroke_kernel import State, new_state, set_swing
@@ -26,6 +26,7 @@ from spinewright.mechanics.stroke_moment import (
     BowArrays,
     Moment,
     RodArrays,
+    contact_square,
     fill_moment,
     new_moment,
     shape_at,
@@ -87,15 +88,6 @@ def _step(
 
 
 @njit(cache=True, fastmath=FAST, error_model="numpy")
-def _fastest(m: Moment) -> float:
-    """Highest frequency [rad/s] that string and rest can give the shapes."""
-    square = 0.0
-    for i in range(m.nock.shape[1]):
-        square += m.hold[_HEIGHT, 0] * m.nock[_HEIGHT, i] ** 2 + m.hold[_HEIGHT, 2] * m.rest[_HEIGHT, i] ** 2
-    return sqrt(square)
-
-
-@njit(cache=True, fastmath=FAST, error_model="numpy")
 def _through(
     rod: RodArrays,
     bow: BowArrays,
@@ -112,7 +104,7 @@ def _through(
     now, middle, then, state, shape, room = tools
     fill_moment(rod, bow, row, place_in(phase, 0.0), then, shape)
     fill_moment(rod, bow, row, place_in(phase, 1.0), now, shape)
-    fastest = max(_fastest(now), _fastest(then))
+    fastest = sqrt(max(contact_square(now, _HEIGHT), contact_square(then, _HEIGHT)))
     count = 2 * ceil(0.5 * phase.span * max(plan.steps / time, fastest / plan.reach))
     set_swing(state, phase.span / count, plan.nodes, plan.weights)
     for step in range(0, count, 2):
@@ -160,14 +152,7 @@ def _draw(
 def _let_go(rod: RodArrays, turns: tuple[FloatArray, FloatArray], light: float, columns: FloatArray) -> None:
     """columns (n,) over the shapes on the string to those of the free arrow, the mass on the nock gone."""
     held, free = turns
-    n = columns.shape[0]
-    nock = np.empty(n)
-    nock[0], nock[1] = 1.0 / sqrt(rod.body[0]), -rod.body[1] / sqrt(rod.body[2])
-    for i in range(n - 2):
-        nock[2 + i] = rod.table[0, 0, i]
-    common = held @ columns
-    common += light * np.dot(nock, common) * nock
-    columns[:] = np.ascontiguousarray(free.T) @ common
+    columns[:] = freed(rod, free, light, held @ columns)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -16,9 +16,17 @@ from spinewright.mechanics.bow_motion import BowMotion, bow_arrays
 from spinewright.mechanics.forward import Forward, drawn
 from spinewright.mechanics.held_rod import HeldRod, rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
-from spinewright.mechanics.reweigh import reweighed
+from spinewright.mechanics.reweigh import freed, reweighed
 from spinewright.mechanics.stroke_kernel import State, new_state, set_swing
-from spinewright.mechanics.stroke_moment import GRAVITY, BowArrays, Moment, RodArrays, fill_moment, new_moment
+from spinewright.mechanics.stroke_moment import (
+    GRAVITY,
+    BowArrays,
+    Moment,
+    RodArrays,
+    contact_square,
+    fill_moment,
+    new_moment,
+)
 from spinewright.mechanics.stroke_run import Phase, after_string, place_in, set_shapes, share_at_travel
 from spinewright.mechanics.values import FloatArray
 
@@ -75,17 +83,6 @@ def _step(
 
 
 @njit(cache=True)
-def _fastest(m: Moment) -> float:
-    worst = 0.0
-    for plane in range(2):
-        square = 0.0
-        for i in range(m.nock.shape[1]):
-            square += m.hold[plane, 0] * m.nock[plane, i] ** 2 + m.hold[plane, 2] * m.rest[plane, i] ** 2
-        worst = max(worst, square)
-    return sqrt(worst)
-
-
-@njit(cache=True)
 def _through(
     rod: RodArrays,
     bow: BowArrays,
@@ -101,7 +98,8 @@ def _through(
     now, middle, then, state, shape, room = tools
     fill_moment(rod, bow, row, place_in(phase, 0.0), then, shape)
     fill_moment(rod, bow, row, place_in(phase, 1.0), now, shape)
-    fastest = max(_fastest(now), _fastest(then), sqrt(state.bent.max()) / 5.0)
+    worst = max(contact_square(now, 0), contact_square(now, 1), contact_square(then, 0), contact_square(then, 1))
+    fastest = max(sqrt(worst), sqrt(state.bent.max()) / 5.0)
     count = max(ceil(phase.span * max(pace[0][1] / pace[0][0], fastest / pace[0][2])), 1)
     set_swing(state, phase.span / count, pace[1], pace[2])
     for step in range(count):
@@ -109,17 +107,6 @@ def _through(
         fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 0.5) / count), middle, shape)
         fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 1.0) / count), then, shape)
         _step((now, middle, then), load, rod.body[0], state, room)
-
-
-@njit(cache=True)
-def _let_go(rod: RodArrays, turn: FloatArray, light: float, columns: FloatArray) -> None:
-    """``columns`` (n,) over the shapes on the string to those of the free arrow, ``turn`` of which is in them."""
-    n = columns.shape[0]
-    nock = np.empty(n)
-    nock[0], nock[1] = 1.0 / sqrt(rod.body[0]), -rod.body[1] / sqrt(rod.body[2])
-    nock[2:] = rod.table[0, 0, : n - 2]
-    columns += light * np.dot(nock, columns) * nock
-    columns[:] = np.ascontiguousarray(turn.T) @ columns.copy()
 
 
 @njit(cache=True)
@@ -146,7 +133,7 @@ def _run(
     free, turn = reweighed(rod, light)
     for part in range(2):
         for plane in range(2):
-            _let_go(rod, turn, light, room[part, plane])
+            room[part, plane] = freed(rod, turn, light, room[part, plane])
     set_shapes(free, row, state)
     _through(free, bow, row, after_string(bow, row, speed), load, pace, tools)
     return 0.5 * np.sum(room[1] ** 2), 0.5 * np.sum(state.bent * room[0] ** 2)

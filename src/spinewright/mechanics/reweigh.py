@@ -14,7 +14,7 @@ from numba import njit
 from spinewright.mechanics.stroke_moment import RodArrays
 from spinewright.mechanics.values import FloatArray
 
-__all__ = ["reweighed"]
+__all__ = ["freed", "reweighed"]
 
 _NOTHING = 1e-9  # [kg] too little to combine anew for
 
@@ -85,3 +85,16 @@ def reweighed(rod: RodArrays, extra: float) -> tuple[RodArrays, FloatArray]:
             table[node, 0, shape] += start + slope * cell * node
             table[node, 1, shape] += slope * cell
     return RodArrays(body, squares, thrust, high, table), turn
+
+
+@njit(cache=True, error_model="numpy")
+def freed(rod: RodArrays, free: FloatArray, light: float, columns: FloatArray) -> FloatArray:
+    """``columns`` (n,) over the shapes of ``rod`` told in those of the free arrow, the mass on the nock gone.
+
+    ``light`` [kg], below zero: what the nock then bears beyond ``rod``'s own; ``free`` (n, n) is :func:`reweighed`'s.
+    """
+    n = columns.shape[0]
+    nock = np.empty(n)
+    nock[0], nock[1] = 1.0 / sqrt(rod.body[0]), -rod.body[1] / sqrt(rod.body[2])
+    nock[2:] = rod.table[0, 0, : n - 2]
+    return np.asarray(np.ascontiguousarray(free.T) @ (columns + light * np.dot(nock, columns) * nock))

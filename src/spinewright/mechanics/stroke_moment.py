@@ -13,7 +13,17 @@ from numba import njit
 
 from spinewright.mechanics.values import FloatArray
 
-__all__ = ["FAST", "GRAVITY", "BowArrays", "Moment", "RodArrays", "fill_moment", "new_moment", "shape_at"]
+__all__ = [
+    "FAST",
+    "GRAVITY",
+    "BowArrays",
+    "Moment",
+    "RodArrays",
+    "contact_square",
+    "fill_moment",
+    "new_moment",
+    "shape_at",
+]
 
 GRAVITY = 9.80665  # [m/s2] standard gravity (ISO 80000-3)
 FAST = {"contract", "nsz", "arcp"}  # NaN and infinity keep their meaning: failures must be seen
@@ -155,3 +165,12 @@ def fill_moment(
     _fill_thrust(rod, acceleration, 2.0 / (row[0] + row[1]), m)
     shape_at(rod, s_rest, shape)
     _fill_contacts(rod, row, (pull_y, pull_z, touching), (s_rest, acceleration, 0.0), m, shape)
+
+
+@njit(fastmath=FAST, error_model="numpy", inline="always")
+def contact_square(m: Moment, plane: int) -> float:
+    """Square of the highest frequency [rad/s] that string and rest can give the shapes in ``plane``."""
+    square = 0.0
+    for i in range(m.nock.shape[1]):
+        square += m.hold[plane, 0] * m.nock[plane, i] ** 2 + m.hold[plane, 2] * m.rest[plane, i] ** 2
+    return square

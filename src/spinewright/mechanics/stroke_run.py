@@ -26,6 +26,7 @@ from spinewright.mechanics.stroke_moment import (
     BowArrays,
     Moment,
     RodArrays,
+    contact_square,
     fill_moment,
     new_moment,
     shape_at,
@@ -250,10 +251,7 @@ def _fastest(rod: RodArrays, bow: BowArrays, row: FloatArray, phase: Phase, tool
     for end in range(2):
         fill_moment(rod, bow, row, place_in(phase, 1.0 - end), m, tools[1])
         for plane in range(2):
-            square = 0.0
-            for i in range(m.nock.shape[1]):
-                square += m.hold[plane, 0] * m.nock[plane, i] ** 2 + m.hold[plane, 2] * m.rest[plane, i] ** 2
-            worst = max(worst, square)
+            worst = max(worst, contact_square(m, plane))
     return sqrt(worst)
 
 
