@@ -34,14 +34,16 @@ __all__ = ["Advice", "Refused", "advise", "ground_for"]
 #: A gap at least this likely to be under an inch is worth another walk of so many bare arrows before the bow is left
 #: as it is (judgement; tried on the range, docs/decisions/0004).
 PERHAPS, KNOWING_SHOTS = 0.35, 3
+#: What is still done with a gap that is likely near enough.
+_MAKES_SURER = TRIMS | {MoveKind.SHOOT, MoveKind.PUT_BACK, MoveKind.STOP}
 #: So many bare arrows with one setup are a sitting's worth: from then on no more are asked for.
 SITTING = 2 * MOST_SHOTS
 
-#: Sure enough to stop: the gap is under GOOD_GAP with this probability.
+#: Sure enough to stop where no more arrows may be shot: the gap is under GOOD_GAP with this probability.
 SURE = 0.8
-#: One walk with a setup is enough for 'tuned' from this on (judgement; below it one such end in five was wrong on the
-#: range, docs/decisions/0004).
-BEYOND_ONE_WALK = 0.9
+#: As long as more arrows or a trim can still tell, 'tuned' waits for this: on the range 76 % of the hunts that ended
+#: when told 80 to 90 % were right (docs/decisions/0004). One walk with a setup is enough from this on.
+TUNED = 0.9
 #: A change must make the gap smaller with at least this probability: what is lost for good, what can be put back, and
 #: the rest, where either way may have to be tried (common practice).
 LIKELY, LIKELY_PROBE, LIKELY_REST = 0.6, 0.4, 0.35
@@ -231,8 +233,11 @@ def _choose(
     first = _first(situation, diagnosis, weighed, stop)
     if first is not None:
         return first
-    if diagnosis.within >= SURE:
+    if diagnosis.within >= TUNED:
         return _near_enough(situation, diagnosis, stop)
+    if diagnosis.within >= SURE:
+        surer = _surer(situation, diagnosis, stop, [w for w in weighed if w.move not in refused])
+        return surer or _near_enough(situation, diagnosis, stop)
     if diagnosis.reading is not None and diagnosis.reading.beyond_chance > 0.1:
         left = min(max(CHECKING_SHOTS, diagnosis.shots_needed), MOST_SHOTS) - shots_here(situation)
         if left > 0:
@@ -246,6 +251,23 @@ def _choose(
     if _worth_knowing(situation, diagnosis):
         return replace(stop, move=shoot(KNOWING_SHOTS), worth=0.0), "not sure yet"
     return _nothing_better(diagnosis, stop, refused)
+
+
+def _surer(
+    situation: Situation, diagnosis: Diagnosis, stop: Weighed, allowed: Sequence[Weighed]
+) -> tuple[Weighed, str] | None:
+    """What makes a gap that is likely near enough surely so: a trim that can be put back, or arrows; None = nothing.
+
+    ``allowed`` is best first. Nothing lasting is done to an arrow that is most likely right.
+    """
+    if situation.time is not TimeAtHand.AFTERNOON:
+        return None
+    best = next(w for w in allowed if w.move.kind in _MAKES_SURER and _likely_enough(w))
+    if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:
+        return best, "worth"
+    if _worth_knowing(situation, diagnosis):
+        return replace(stop, move=shoot(KNOWING_SHOTS), worth=0.0), "nearly sure"
+    return None
 
 
 def _worth_knowing(situation: Situation, diagnosis: Diagnosis) -> bool:
@@ -271,7 +293,7 @@ def _near_enough(situation: Situation, diagnosis: Diagnosis, stop: Weighed) -> t
     reading, checked = diagnosis.reading, diagnosis.checked
     missed = checked is not None and not checked.came_true and checked.after == situation.now
     once = reading is not None and reading.walks < 2 and situation.time is not TimeAtHand.SHORT
-    if once and (missed or diagnosis.within < BEYOND_ONE_WALK):
+    if once and (missed or diagnosis.within < TUNED):
         return replace(stop, move=shoot(CHECKING_SHOTS), worth=0.0), "once more" if missed else "one walk"
     if diagnosis.conflict:
         return stop, "conflict, yet near"

@@ -255,6 +255,10 @@ _RULES: dict[str, tuple[str, ...]] = {
         "The gap may well be small enough already, and no change is worth its work as long as that is open: more shots "
         "with nothing changed settle it.",
     ),
+    "nearly sure": (
+        "The gap is most likely small enough already, yet not surely: a few more arrows with nothing changed make it "
+        "surer, before it is called tuned.",
+    ),
     "check again": (
         "The shots say that it is tuned; something that has moved on the bow since its check would make that wrong "
         "tomorrow.",
