@@ -119,9 +119,9 @@ def on_cluster(address: str) -> Runner:
         from distributed import Client
         from distributed import as_completed as completed
 
-        with Client(address) as client:  # type: ignore[no-untyped-call]  # the library is untyped
+        with Client(address) as client:
             futures = [client.submit(play, job, pure=False, retries=3) for job in jobs]
-            for future in completed(futures):  # type: ignore[no-untyped-call]
+            for future in completed(futures):
                 yield future.result()
 
     return runner

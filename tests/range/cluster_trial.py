@@ -38,7 +38,7 @@ def main(results: Path, mark: Path) -> None:
     from distributed import LocalCluster
 
     os.environ[MARK] = str(mark)
-    cluster_of_two = LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None)  # type: ignore[no-untyped-call]
+    cluster_of_two = LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None)
     with cluster_of_two as cluster, patch("benchmarks.virtual_range.campaign.play", dies_once):
         records = campaign.run(
             JOBS, results.with_suffix(".jsonl"), campaign.on_cluster(cluster.scheduler_address), lambda *_: None

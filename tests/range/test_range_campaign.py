@@ -31,19 +31,29 @@ def silent(_done: int, _of: int) -> None:
     """Nobody listens."""
 
 
+#: Two jobs that do not look for the best there is, which takes as long as their hunts.
+QUICK = JOBS[1:]
+
+
 @pytest.fixture(scope="module")
-def alone() -> list[Record]:
-    """Every job in this process, both players at once; where it came from is said by the campaign alone."""
-    return [play(job) for job in JOBS]
+def quick() -> list[Record]:
+    """The quick jobs in this process, both players at once; where it came from is said by the campaign alone."""
+    return [play(job) for job in QUICK]
+
+
+@pytest.fixture(scope="module")
+def alone(quick: list[Record]) -> list[Record]:
+    """Every job in this process."""
+    return [play(JOBS[0]), *quick]
 
 
 def told(records: Sequence[Record]) -> list[Record]:
     return [{k: v for k, v in record.items() if k != "source"} for record in records]
 
 
-def test_a_stopped_run_is_taken_up_again(tmp_path: Path, alone: list[Record]) -> None:
+def test_a_stopped_run_is_taken_up_again(tmp_path: Path, quick: list[Record]) -> None:
     results = tmp_path / "half.jsonl"
-    whole = run(JOBS[:1], results, on_cores(1), silent)
+    whole = run(QUICK[:1], results, on_cores(1), silent)
     text = results.read_text(encoding="utf-8")
     results.write_text(text + text.splitlines()[1][:200], encoding="utf-8")
     played: list[str] = []
@@ -52,8 +62,8 @@ def test_a_stopped_run_is_taken_up_again(tmp_path: Path, alone: list[Record]) ->
         played.extend(job.key for job in jobs)
         yield from on_cores(1)(jobs)
 
-    assert told(run(JOBS[:2], results, counting, silent)) == told([*whole, alone[1]])
-    assert played == [hunt.key for hunt in JOBS[1].split()]
+    assert told(run(QUICK, results, counting, silent)) == told([*whole, quick[1]])
+    assert played == [hunt.key for hunt in QUICK[1].split()]
     assert len(read_records(results)) == 4
 
 
@@ -138,8 +148,8 @@ def test_every_world_over_an_inch_is_counted_under_the_first_line_that_fits() ->
     assert counts == ["1", "2", "1", "1", "1"]
 
 
-def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, alone: list[Record]) -> None:
-    records = [*alone, play(Job(5010, WorldKind.OPEN, settings=FEW, most_steps=6))]
+def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, quick: list[Record]) -> None:
+    records = [*quick, play(Job(5010, WorldKind.OPEN, settings=FEW, most_steps=6))]
     page = tmp_path / "docs" / "proof.md"
     write_proof(records, page, "python -m benchmarks.virtual_range", (30, 50))
     text = page.read_text(encoding="utf-8")

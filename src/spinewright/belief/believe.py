@@ -78,6 +78,7 @@ class Ground:
         """The plausible bows of coordinates ``xi`` (S, P), as the bow stands now."""
         return present_bows(xi, self.history)
 
+
 #: How much wider what is told is than what is drawn: of bows that are not the model's own, as none is, the draws' 80 %
 #: held 74 to 75 % on the range (docs/decisions/0004). Where errors are normal 1.28/1.15 makes that good.
 WIDER = 1.1

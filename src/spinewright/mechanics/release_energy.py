@@ -1,8 +1,8 @@
-"""What moves and bends across the shot when the arrow is free: the stroke forward in time, compiled, for its energy.
+"""What moves and bends across the shot when the arrow is free: the stroke forward in time, compiled.
 
-The strokes that answer people run backward and know place, speed, angle and rate only. This one keeps every shape, so
-that the energy in the bending is counted too: of shafts that carry little more than the thrust it says whether linear
-bending may be believed. Equation and shapes are the stroke's own; the rest holds both ways.
+The strokes that answer people run backward and know place, speed, angle and rate only. This one keeps every shape: for
+what bending is left in the arrow, and for the energy in it, which says of shafts that carry little more than the thrust
+whether linear bending may be believed. Equation and shapes are the stroke's own; the rest holds both ways.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from spinewright.mechanics.stroke_moment import (
 from spinewright.mechanics.stroke_run import Phase, after_string, place_in, set_shapes, share_at_travel
 from spinewright.mechanics.values import FloatArray
 
-__all__ = ["energy_across"]
+__all__ = ["energy_across", "free_release"]
 
 _Tools = tuple[Moment, Moment, Moment, State, FloatArray, FloatArray]
 
@@ -57,7 +57,7 @@ def _push(m: Moment, load: FloatArray, mass: float, y: FloatArray, out: FloatArr
         out[plane, 0] -= GRAVITY * a[6] * sqrt(mass)
 
 
-@njit(cache=True)
+@njit(inline="always")
 def _step(
     moments: tuple[Moment, Moment, Moment], load: FloatArray, mass: float, state: State, room: FloatArray
 ) -> None:
@@ -82,7 +82,7 @@ def _step(
         v[p, i] = w[6] * place + w[7] * speed + w[8] * f + w[9] * g + w[10] * e
 
 
-@njit(cache=True)
+@njit(inline="always")
 def _through(
     rod: RodArrays,
     bow: BowArrays,
@@ -96,17 +96,18 @@ def _through(
     if phase.span <= 0.0:
         return
     now, middle, then, state, shape, room = tools
-    fill_moment(rod, bow, row, place_in(phase, 0.0), then, shape)
-    fill_moment(rod, bow, row, place_in(phase, 1.0), now, shape)
-    worst = max(contact_square(now, 0), contact_square(now, 1), contact_square(then, 0), contact_square(then, 1))
+    worst = 0.0
+    for end in (0.0, 1.0):
+        fill_moment(rod, bow, row, place_in(phase, end), now, shape)
+        worst = max(worst, contact_square(now, 0), contact_square(now, 1))
     fastest = max(sqrt(worst), sqrt(state.bent.max()) / 5.0)
     count = max(ceil(phase.span * max(pace[0][1] / pace[0][0], fastest / pace[0][2])), 1)
     set_swing(state, phase.span / count, pace[1], pace[2])
+    moments = (now, middle, then)
     for step in range(count):
-        fill_moment(rod, bow, row, place_in(phase, 1.0 - step / count), now, shape)
-        fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 0.5) / count), middle, shape)
-        fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 1.0) / count), then, shape)
-        _step((now, middle, then), load, rod.body[0], state, room)
+        for half in range(3):  # a loop, because every call that is written out is compiled again
+            fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 0.5 * half) / count), moments[half], shape)
+        _step(moments, load, rod.body[0], state, room)
 
 
 @njit(cache=True)
@@ -127,15 +128,24 @@ def _run(
     time, speed = bow.scalars[2] * unit, sqrt(2.0 * bow.scalars[3]) / unit
     pace[0][0] = time
     share = share_at_travel(bow.table, min(row[10], bow.scalars[1]))
-    set_shapes(rod, row, state)
-    _through(rod, bow, row, Phase(share * time, share, 0.0, 0.0, 0.0, 1.0), load, pace, tools)
-    _through(rod, bow, row, Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0), load, pace, tools)
+    phases = (
+        Phase(share * time, share, 0.0, 0.0, 0.0, 1.0),
+        Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0),
+        after_string(bow, row, speed),
+    )
+    own = row[7] + light  # this bow's mass on the nock, beyond that in the shapes of ``rod``
+    arrow, over = reweighed(rod, own)
     free, turn = reweighed(rod, light)
-    for part in range(2):
-        for plane in range(2):
-            room[part, plane] = freed(rod, turn, light, room[part, plane])
-    set_shapes(free, row, state)
-    _through(free, bow, row, after_string(bow, row, speed), load, pace, tools)
+    for k in range(3):
+        body = free if k == 2 else arrow
+        for part in range(2):
+            for plane in range(2):
+                if k == 0:
+                    room[part, plane] = freed(rod, over, own, room[part, plane])
+                elif k == 2:  # the string has left it
+                    room[part, plane] = freed(rod, turn, light, over @ room[part, plane])
+        set_shapes(body, row, state)
+        _through(body, bow, row, phases[k], load, pace, tools)
     return 0.5 * np.sum(room[1] ** 2), 0.5 * np.sum(state.bent * room[0] ** 2)
 
 
@@ -147,10 +157,36 @@ def energy_across(
     ``row`` (12,) of ``stroke.parameter_rows``, ``amplitudes`` (2, 8). What the dropped shapes hold statically is left
     out, and so is the string's own swing. Checked against the stroke's release columns by the tests.
     """
-    still = np.zeros(1)
-    place, speed = drawn(Forward(held, motion, row[None], amplitudes[None], still, still))
-    room = np.zeros((6, 2, place.shape[2]))
-    room[0], room[1] = place[0], speed[0]
+    place, speed = drawn(_one_run(held, motion, row[None], amplitudes[None]))
+    moving, bent, _ = _released(held, motion, row, amplitudes, np.stack([place[0], speed[0]]), reach)
+    return moving, bent
+
+
+def free_release(
+    held: HeldRod, motion: BowMotion, rows: FloatArray, amplitudes: FloatArray, reach: float = 0.5
+) -> tuple[FloatArray, FloatArray]:
+    """Place and speed (N, 2, n) of the free arrow's own shapes at its release, rigid motions first.
+
+    ``rows`` (N, 12) and ``amplitudes`` (N, 2, 8) as in :func:`energy_across`; by the root of the moving mass, as every
+    shape here is. Equal to :func:`forward.run_forward` told in the free arrow's shapes, within what their steps leave.
+    """
+    start = np.stack(drawn(_one_run(held, motion, rows, amplitudes)), axis=1)
+    runs = (_released(held, motion, *one, reach)[2] for one in zip(rows, amplitudes, start, strict=True))
+    found = np.stack([room[:2] for room in runs])
+    return found[:, 0], found[:, 1]
+
+
+def _one_run(held: HeldRod, motion: BowMotion, rows: FloatArray, amplitudes: FloatArray) -> Forward:
+    even = np.zeros(len(rows))  # the planes' stiffness is in the rows
+    return Forward(held, motion, rows, amplitudes, even, even)
+
+
+def _released(
+    held: HeldRod, motion: BowMotion, row: FloatArray, amplitudes: FloatArray, start: FloatArray, reach: float
+) -> tuple[float, float, FloatArray]:
+    """Both energies [J] at the release from ``start`` (2, 2, n), and the room (6, 2, n) as it was left."""
+    room = np.zeros((6, *start.shape[1:]))
+    room[:2] = start
     pace = np.array([0.0, 100.0, reach]), *gauss_rule(7)
     moving, bent = _run(rod_arrays(held), bow_arrays(motion), row, amplitudes, pace, room)
-    return float(moving), float(bent)
+    return float(moving), float(bent), room

@@ -16,8 +16,9 @@ from spinewright.equipment import ArrowBuild, Head, MassModel, Setup, mass_model
 from spinewright.errors import InputError, SolveError
 from spinewright.flight import flight_body, turn_of_fletched
 from spinewright.mechanics import Channel, StrokeResult, StrokeSettings, build_rod
-from spinewright.mechanics.forward import Forward, run_forward
+from spinewright.mechanics.bow_motion import BowMotion
 from spinewright.mechanics.held_rod import HeldRod, rod_arrays
+from spinewright.mechanics.release_energy import free_release
 from spinewright.mechanics.reweigh import reweighed
 from spinewright.mechanics.stroke import checked_rows, hold_for
 from spinewright.outlook.runs import Change, bow_in, parameters_of, release_states
@@ -26,7 +27,7 @@ from spinewright.units import YARD
 
 __all__ = ["Bending", "Passing", "bending_left", "passing", "swing_past"]
 
-_SHAPES, _STEPS = 3, 100  # within 1 % of seven shapes in 400 steps (computed, 40 bows of the prior)
+_SHAPES = 3  # within 1 % of seven shapes (computed, 40 bows of the prior)
 _NOT_TURNED_BACK = 20 * YARD  # [m] an arrow that its vanes do not turn back goes on turning as far as this
 
 
@@ -106,17 +107,16 @@ def bending_left(members: Members, setup: Setup) -> Bending:
         rows = checked_rows(rod, bow, parameters_of(members, setup, Change()))
     except SolveError:
         return Bending(np.zeros(count), np.zeros((count, 3, 2)), np.zeros(count, dtype=np.bool_))
-    held, even = hold_for(rod, bow, rows, StrokeSettings()), np.zeros(count)  # the planes' stiffness is in the rows
-    run = Forward(held, bow, rows, standing(members, setup), even, even, _STEPS)
+    held = hold_for(rod, bow, rows, StrokeSettings())
     with np.errstate(all="ignore"):
-        place, speed = run_forward(run)
+        place, speed = free_release(held, bow, rows, standing(members, setup))
     solved = np.asarray(np.isfinite(place + speed).all(axis=(1, 2)), dtype=np.bool_)
+    place, speed = place[..., 2:], speed[..., 2:]
     place[~solved], speed[~solved] = 0.0, 0.0
     shapes = _FreeShapes.of(held)
-    place, speed = place @ shapes.over, speed @ shapes.over
-    rate = np.sqrt(shapes.squares * run.stiffness[..., None])
+    rate = np.sqrt(shapes.squares * rows[:, :2, None])
     ends = np.hypot(place, speed / rate) * np.abs(shapes.slope_at_nock)
-    time = _pass_times(setup, np.maximum(_speed(run), 1.0))[:, :, None, None]
+    time = _pass_times(setup, np.maximum(_speed(held, bow, rows), 1.0))[:, :, None, None]
     swinging = place[:, None] * np.cos(rate[:, None] * time) + (speed / rate)[:, None] * np.sin(rate[:, None] * time)
     swinging *= np.exp(-rows[:, 11, None, None, None] * rate[:, None] * time)
     beside = np.einsum("nwpk,wk->nwp", swinging, shapes.at(_vane_places(setup)))
@@ -128,11 +128,10 @@ def bending_left(members: Members, setup: Setup) -> Bending:
 class _FreeShapes:
     """Bending shapes of the arrow once the string's mass has left its nock, k of them.
 
-    over (n, k)  momentum of a held arrow's state in each;  squares (k,) [rad2/s2] of their frequencies
+    squares (k,) [rad2/s2]  of their frequencies
     places, values (c,), (c, k)  along the shaft;  slope_at_nock (k,)
     """
 
-    over: FloatArray
     squares: FloatArray
     places: FloatArray
     values: FloatArray
@@ -140,24 +139,19 @@ class _FreeShapes:
 
     @classmethod
     def of(cls, held: HeldRod) -> _FreeShapes:
-        mass, balance, inertia, length = held.body
-        count = held.stiffness.size
-        free, turn = reweighed(rod_arrays(held), -held.nock_mass)
-        nock = np.concatenate([[mass**-0.5, -balance * inertia**-0.5], held.table[0, 0, :count]])
-        over = turn - held.nock_mass * np.outer(nock, nock @ turn)
+        count, length = held.stiffness.size, held.body[3]
+        free, _ = reweighed(rod_arrays(held), -held.nock_mass)
         places = np.linspace(0.0, length, len(free.table))
-        values = free.table[:, 0, :count]
-        return cls(over[:, 2:], free.stiffness, places, values, free.table[0, 1, :count] / places[1])
+        return cls(free.stiffness, places, free.table[:, 0, :count], free.table[0, 1, :count] / places[1])
 
     def at(self, places: FloatArray) -> FloatArray:
         """(len(places), k) the shapes there."""
         return np.stack([np.interp(places, self.places, column) for column in self.values.T], axis=1)
 
 
-def _speed(run: Forward) -> FloatArray:
+def _speed(held: HeldRod, motion: BowMotion, rows: FloatArray) -> FloatArray:
     """(N,) [m/s] of the arrow as it leaves the string."""
-    moving = run.held.free.mass + run.rows[:, 3]
-    return np.asarray(np.sqrt(2.0 * run.motion.energy * run.rows[:, 2] / moving))
+    return np.asarray(np.sqrt(2.0 * motion.energy * rows[:, 2] / (held.free.mass + rows[:, 3])))
 
 
 def _vane_places(setup: Setup) -> FloatArray:
