@@ -6,8 +6,7 @@ import json
 from collections.abc import Sequence
 from functools import lru_cache
 
-from jsonschema import Draft202012Validator
-from referencing import Registry, Resource
+from jsonschema_rs import Draft202012Validator
 
 from spinewright import logbook
 from spinewright.units import Hand, System
@@ -26,9 +25,8 @@ def example(hand: Hand = Hand.RIGHT, system: System = System.INCH) -> OpenBench:
 
 @lru_cache(maxsize=1)
 def _held() -> Draft202012Validator:
-    """The schema of accounts with its parts looked up once: that takes longer than most tasks."""
-    contents = schema("account")
-    return Draft202012Validator(contents, registry=(Resource.from_contents(contents) @ Registry()).crawl())
+    """The schema of accounts, read once."""
+    return Draft202012Validator(schema("account"))
 
 
 def asked(name: str, bench: OpenBench | None = None, **given: str | Sequence[str]) -> Account:

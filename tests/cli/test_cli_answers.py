@@ -8,7 +8,7 @@ import struct
 from pathlib import Path
 
 import pytest
-from jsonschema import Draft202012Validator
+from jsonschema_rs import Draft202012Validator
 from typer.testing import CliRunner
 
 from spinewright.cli import app

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from jsonschema import Draft202012Validator
+from jsonschema_rs import Draft202012Validator
 from typer.main import get_command
 
 from spinewright.cli import app

@@ -10,7 +10,7 @@ import pytest
 
 from spinewright import __version__
 
-HEAVY = ("numpy", "scipy", "numba", "matplotlib", "pint", "tomlkit", "rich", "jsonschema")
+HEAVY = ("numpy", "scipy", "numba", "matplotlib", "pint", "tomlkit", "rich")
 
 
 def _python(code: str) -> str:

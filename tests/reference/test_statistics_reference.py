@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-import pingouin
 import pytest
 from numpy.typing import NDArray
 from scipy import stats
@@ -80,6 +79,8 @@ def test_the_offset_of_two_groups_that_reaches_five_per_cent(way: str, n: int, i
 @pytest.mark.parametrize("seed", range(10))
 def test_hotelling_against_pingouin(seed: int) -> None:
     # computed by pingouin.multivariate_ttest, which wants five in the first group
+    import pingouin  # loads for a second, and only one of the processes that test needs it
+
     rng = np.random.default_rng(seed)
     bare, fletched = rng.normal(0.01, 0.02, (5, 2)) @ np.array([[1.0, 0.6], [0.0, 1.4]]), rng.normal(0, 0.02, (7, 2))
     theirs = pingouin.multivariate_ttest(bare, fletched)

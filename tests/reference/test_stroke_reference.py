@@ -143,7 +143,7 @@ class WholeStroke:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("drops_after", "plane"), [(0.11, 0), (9.0, 1)])
+@pytest.mark.parametrize(("drops_after", "plane"), [pytest.param(0.11, 0, marks=pytest.mark.endurance), (9.0, 1)])
 def test_every_disturbance_against_solve_ivp(drops_after: float, plane: int) -> None:
     # same basis, nothing dropped: what is left is the kernel's step and its table of shapes
     free, moving = build_rod(arrow(), functions=12, modes=10, static_functions=12), bow_in_motion()
@@ -167,7 +167,7 @@ class OnPushingRest(WholeStroke):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("drops_after", "lift"), [(0.11, 1.0), (9.0, -1.0)])
+@pytest.mark.parametrize(("drops_after", "lift"), [(0.11, 1.0), pytest.param(9.0, -1.0, marks=pytest.mark.endurance)])
 def test_a_rest_that_only_pushes_against_solve_ivp(drops_after: float, lift: float) -> None:
     free, moving = build_rod(arrow(), functions=12, modes=10, static_functions=12), bow_in_motion()
     row = one(plausible(2, 6, drops_after), 1)

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from jsonschema import Draft202012Validator
+from jsonschema_rs import Draft202012Validator, meta
 
 from spinewright.advice import Move, MoveKind
 from spinewright.advice.moves import rest_move
@@ -115,7 +115,7 @@ def _objects(node: Any) -> Iterator[dict[str, Any]]:  # noqa: ANN401 - a schema 
 @pytest.mark.parametrize("name", [name for name in SCHEMAS if name != "parts"])
 def test_schemas_are_valid_and_strict(name: str) -> None:
     found = schema(name)
-    Draft202012Validator.check_schema(found)
+    meta.validate(found)
     for one in _objects(found):
         if "kind" in one.get("properties", {}) and one["required"] == ["kind"]:
             continue  # an event: its keys depend on its kind, and the session file checks them

@@ -18,7 +18,7 @@ from spinewright.workflow.solvers import cache_folder, prepared
 __all__ = ["Check", "Doctor", "doctor"]
 
 LIBRARIES = (
-    *("numpy", "scipy", "numba", "tomlkit", "typer", "rich", "platformdirs", "matplotlib", "jsonschema"),
+    *("numpy", "scipy", "numba", "tomlkit", "typer", "rich", "platformdirs", "matplotlib"),
     *("sqlalchemy", "alembic", "fastapi", "uvicorn", "jinja2", "segno", "typst"),
 )
 
