@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from spinewright.advice import Advice, Move, MoveKind, Situation, choosing, explain
-from spinewright.advice.choosing import SITTING, _near_enough
+from spinewright.advice.choosing import SITTING, WEARY, _near_enough, _surer
 from spinewright.advice.diagnosis import Diagnosis, diagnose
 from spinewright.advice.first_things import ENOUGH
 from spinewright.advice.gates import FAILED, gate
@@ -160,6 +160,32 @@ def test_one_walk_alone_is_called_tuned_only_where_it_is_near_sure() -> None:
     assert _near_enough(replace(situation, time=TimeAtHand.SHORT), told, stop)[1] == "within"
     told_why = " ".join(explain(replace(first, why="one walk"), situation, System.INCH).why)
     assert "one walk can lie well by chance" in told_why
+
+
+def test_a_gap_that_is_likely_near_enough_gets_a_trim_or_arrows_and_nothing_that_lasts() -> None:
+    situation = situation_of(
+        history_of(START, [START] * 2, [walk((0.4, 0.2), spread=0.4)] * 2), archer=bench_archer(0.4)
+    )
+    advice = advice_on(situation)
+    told = replace(advice.diagnosis, within=0.85, conflict=False)
+    stop = replace(advice.move, move=Move(MoveKind.STOP, None, 0.0, 0.0), worth=0.0)
+
+    def surer(trim_worth: float, now: Situation = situation) -> tuple[MoveKind, str] | None:
+        trim = replace(stop, move=Move(MoveKind.REST_SIDEWAYS, moved_rest(START, 0.01), 0.01 * INCH, 8.0), better=0.6)
+        cut = replace(trim, move=replace(trim.move, kind=MoveKind.CUT), worth=90.0)
+        allowed = sorted([cut, replace(trim, worth=trim_worth), stop], key=lambda w: -w.worth)
+        found = _surer(now, told, stop, allowed)
+        return found and (found[0].move.kind, found[1])
+
+    assert surer(4.0) == (MoveKind.REST_SIDEWAYS, "worth")
+    assert surer(-4.0) == (MoveKind.SHOOT, "nearly sure")
+    assert surer(4.0, replace(situation, time=TimeAtHand.SHORT)) is None
+    shot_out = history_of(START, [START] * 2, [walk((0.4, 0.2), shots=12, spread=0.4)] * 2)
+    assert surer(-4.0, replace(situation, history=shot_out)) is None, "a sitting's worth was shot with this setup"
+    weary = history_of(START, [START] * 3, [walk((0.4, 0.2), shots=WEARY // 6, spread=0.4)] * 3)
+    assert surer(4.0, replace(situation, history=weary)) is None, "the hunt has taken arrows enough"
+    told_why = " ".join(explain(replace(advice, why="nearly sure"), situation, System.INCH).why)
+    assert "yet not surely" in told_why
 
 
 def test_a_prediction_is_told_in_full_once_and_in_short_after() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from spinewright.advice.budget import added_risk, over_budget, spent_so_far, stiffens_for_good
 from spinewright.advice.diagnosis import MOST_SHOTS, Diagnosis, diagnose
-from spinewright.advice.first_things import first_things, shots_here
+from spinewright.advice.first_things import arrows_shot, first_things, shots_here
 from spinewright.advice.gates import HIDES, gate
 from spinewright.advice.moves import Move, MoveKind, changes, further, probes, rest_where, shoot, step_back, uncut
 from spinewright.advice.situation import Situation
@@ -34,6 +34,8 @@ __all__ = ["Advice", "Refused", "advise", "ground_for"]
 #: A gap at least this likely to be under an inch is worth another walk of so many bare arrows before the bow is left
 #: as it is (judgement; tried on the range, docs/decisions/0004).
 PERHAPS, KNOWING_SHOTS = 0.35, 3
+#: From so many arrows of a hunt on, bare and fletched, SURE is enough: more cost more than they tell (decision 0004).
+WEARY = 60
 #: What is still done with a gap that is likely near enough.
 _MAKES_SURER = TRIMS | {MoveKind.SHOOT, MoveKind.PUT_BACK, MoveKind.STOP}
 #: So many bare arrows with one setup are a sitting's worth: from then on no more are asked for.
@@ -260,7 +262,7 @@ def _surer(
 
     ``allowed`` is best first. Nothing lasting is done to an arrow that is most likely right.
     """
-    if situation.time is not TimeAtHand.AFTERNOON:
+    if situation.time is not TimeAtHand.AFTERNOON or arrows_shot(situation) >= WEARY:
         return None
     best = next(w for w in allowed if w.move.kind in _MAKES_SURER and _likely_enough(w))
     if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:

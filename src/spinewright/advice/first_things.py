@@ -15,7 +15,7 @@ from spinewright.belief import GAP_DISTANCE, usable
 from spinewright.equipment import LimitKind, LimitState, TimeAtHand, safety_limits
 from spinewright.evidence import NockSeries, Tear, Visit, bow_check_state, contact_check_state, odd_shaft
 
-__all__ = ["ENOUGH", "first_things", "newly_odd", "shots_here"]
+__all__ = ["ENOUGH", "arrows_shot", "first_things", "newly_odd", "shots_here"]
 
 #: So many of each with a setup and still a conflict: more of the same will not settle it, but what can be put back may
 #: be tried.
@@ -63,6 +63,11 @@ def shots_here(situation: Situation) -> int:
     """How many bare arrows that count were shot with the present setup."""
     visits = [i.what for i in situation.history.seen if isinstance(i.what, Visit) and i.setup == situation.now]
     return sum(len(usable(visit.impacts, bare=True)) for visit in visits)
+
+
+def arrows_shot(situation: Situation) -> int:
+    """How many arrows, bare and fletched, were shot at a target in the whole hunt."""
+    return sum(len(item.what.impacts) for item in situation.history.seen if isinstance(item.what, Visit))
 
 
 def unsafe(situation: Situation) -> bool:
