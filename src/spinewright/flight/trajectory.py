@@ -55,8 +55,11 @@ def steps_taken(body: FlightBody, parameters: FlightParameters, distances: Float
 def _checked(
     body: FlightBody, speed: FloatArray, release: FloatArray, parameters: FlightParameters, distances: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """The arrays as contiguous floats of the stated shapes, or an InputError that says which is not."""
-    speed, release, distances = (np.ascontiguousarray(a, dtype=np.float64) for a in (speed, release, distances))
+    """The arrays as contiguous floats of the stated shapes, or an InputError that says which is not.
+
+    Writable ones: for one that may only be read the kernel would be compiled again.
+    """
+    speed, release, distances = (np.require(a, np.float64, ["C", "W"]) for a in (speed, release, distances))
     rows = speed.shape[0] if speed.ndim == 1 else -1
     if rows < 0 or release.shape != (rows, 2, 4):
         raise InputError(
