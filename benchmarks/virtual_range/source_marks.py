@@ -16,7 +16,10 @@ _PRODUCT = Path(spinewright.__file__).parent
 #: What a record of the hand rule hangs on; of the product only what describes equipment.
 _BY_HAND = ("bench", "hand_rule", "hunt", "playing", "reachable", "reading")
 #: What only writes about records.
-_AFTERWARDS = ("__main__", "campaign", "glance", "pictures", "proof", "source_marks", "stories", "summing", "tables")
+_AFTERWARDS = (
+    *("__main__", "bolts_back", "campaign", "glance", "pictures", "proof", "source_marks", "stories", "summing"),
+    "tables",
+)
 
 
 @lru_cache(maxsize=1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from benchmarks.virtual_range.bolts_back import short_with_bolts_back
 from benchmarks.virtual_range.playing import ADVISER, HAND, ablation_name
 from benchmarks.virtual_range.summing import Number, cover, mean_of, ratio_of, share_of
 from benchmarks.virtual_range.without import parts_to_leave_out
@@ -178,15 +179,17 @@ def reachable_words(records: Sequence[Record]) -> str:
 
 
 def short_words(records: Sequence[Record]) -> str:
-    """Of the arrows that ended too short, how many were so before the hunt began, and how often one was made so."""
+    """Of the arrows that ended too short, how many were so before or by the bolts alone; how often one was made so."""
     telling = [r for r in of_kinds(records, *TELLING) if ADVISER in r["scores"]]
     ended = [r for r in telling if r["scores"][ADVISER]["too_short"]]
     before = sum(r["hidden"]["too_weak"] < 0.0 for r in ended)
+    bolts = sum(not short_with_bolts_back(r, ADVISER) for r in ended)
     long_enough = [r["scores"][ADVISER]["too_short"] for r in telling if r["hidden"]["too_weak"] >= 0.0]
     return (
         f"Of the {len(ended)} arrows that the adviser left too short, {before} {'was' if before == 1 else 'were'} so "
         "before the hunt began and read weak all the same; of arrows that began long enough it left "
-        f"{share_of(long_enough).per_cent()} too short."
+        f"{share_of(long_enough).per_cent()} too short. With the limb bolts back where the hunt began, {bolts} of the "
+        f"{len(ended)} would not be: turned out they weaken the bow, and they can be put back."
     )
 
 

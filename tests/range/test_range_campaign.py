@@ -14,12 +14,13 @@ from unittest.mock import patch
 import pytest
 from benchmarks.virtual_range import campaign
 from benchmarks.virtual_range.__main__ import main
+from benchmarks.virtual_range.bolts_back import short_with_bolts_back
 from benchmarks.virtual_range.campaign import on_cores, read_records, run, with_hand_rule
 from benchmarks.virtual_range.playing import ADVISER, HAND, Job, jobs_for, play
 from benchmarks.virtual_range.proof import write_proof
 from benchmarks.virtual_range.summing import cover, mean_of, ratio_of, share_of
 from benchmarks.virtual_range.tables import left_open_table
-from benchmarks.virtual_range.world import WorldKind
+from benchmarks.virtual_range.world import WorldKind, draw_world
 
 from tests.range.cluster_trial import FEW, JOBS, MARK, dies_once
 
@@ -146,6 +147,19 @@ def test_every_world_over_an_inch_is_counted_under_the_first_line_that_fits() ->
     ]
     counts = [line.split("|")[2].strip() for line in left_open_table(records).splitlines()[2:]]
     assert counts == ["1", "2", "1", "1", "1"]
+
+
+def test_a_bow_turned_down_is_no_short_arrow() -> None:
+    # computed: of a strong bow turned down by two turns the same shaft reads stiffer; back in, only a cut one does
+    def ended(**setup: float) -> Record:
+        return {"seed": 5010, "kind": "OPEN", "hand": "RIGHT", "scores": {ADVISER: {"steps": [{"setup": setup}]}}}
+
+    world = draw_world(5010, WorldKind.OPEN)
+    start = world.start
+    down = replace(start, bolt_turns=start.bolt_turns - 2.0, bolts_since_weighed=start.bolts_since_weighed - 2.0)
+    assert world.too_stiff(down)[0] > world.too_stiff(start)[0]
+    assert not short_with_bolts_back(ended(bolts=-2.0, rest_y=0.05), ADVISER)
+    assert short_with_bolts_back(ended(cut=2.0, bolts=-2.0), ADVISER)
 
 
 def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, quick: list[Record]) -> None:
