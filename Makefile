@@ -25,15 +25,15 @@ lint: $(STAMP)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-# Linters and the compiling of the kernels need nothing of each other: each has a core while the browser is fetched, then
-# the tests have both.
+# Linters, reading the tests and compiling the kernels need nothing of each other: they share the cores while the browser
+# is fetched, then the tests have both.
 test: $(STAMP)
-	@$(MAKE) --no-print-directory --jobs 3 collected kernels browser
+	@$(MAKE) --no-print-directory --jobs 4 lint collected kernels browser
 	$(BIN)/python -m pytest -n 2 -m "not endurance"
 
 # What the tests assert is rewritten when they are first read; both processes that test would else do it at once. What
 # cannot be read is said by the tests themselves.
-collected: lint
+collected: $(STAMP)
 	@-$(BIN)/python -m pytest --collect-only -q -q > /dev/null 2>&1
 
 kernels: $(STAMP)
