@@ -7,11 +7,9 @@ from typing import Any
 
 from benchmarks.virtual_range.world import World, WorldKind, draw_world
 from spinewright.equipment import Setup
-from spinewright.units import INCH, Hand
+from spinewright.units import GRAIN, INCH, Hand
 
 __all__ = ["short_with_bolts_back"]
-
-_GRAIN = 64.79891e-6  # kg
 
 
 def short_with_bolts_back(record: dict[str, Any], player: str) -> bool:
@@ -25,7 +23,7 @@ def _bolts_back(world: World, changed: dict[str, float]) -> Setup:
     """The start with the arrow as it was ``changed``: inches cut, grains of point, spine; see ``hunt``."""
     start = world.start.build
     cut = changed.get("cut", 0.0) * INCH
-    mass = start.head.mass + changed.get("point", 0.0) * _GRAIN
+    mass = start.head.mass + changed.get("point", 0.0) * GRAIN
     spine = start.shaft.static_spine + changed.get("spine", 0.0) * INCH
     build = replace(
         start,

@@ -17,7 +17,15 @@ _PRODUCT = Path(spinewright.__file__).parent
 _BY_HAND = ("bench", "hand_rule", "hunt", "playing", "reachable", "reading")
 #: What only writes about records.
 _AFTERWARDS = (
-    *("__main__", "bolts_back", "campaign", "glance", "pictures", "proof", "source_marks", "stories", "summing"),
+    "__main__",
+    "bolts_back",
+    "campaign",
+    "glance",
+    "pictures",
+    "proof",
+    "source_marks",
+    "stories",
+    "summing",
     "tables",
 )
 

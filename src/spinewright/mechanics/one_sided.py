@@ -16,7 +16,7 @@ from numba import njit
 from spinewright.mechanics.bow_motion import BowMotion, bow_arrays
 from spinewright.mechanics.held_rod import rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
-from spinewright.mechanics.reweigh import freed, reweighed
+from spinewright.mechanics.reweigh import retold, reweighed
 from spinewright.mechanics.rod import Rod
 from spinewright.mechanics.stroke import StrokeSettings, checked_rows, fine_enough, hold_for
 from spinewright.mechanics.stroke_kernel import State, new_state, set_swing
@@ -152,7 +152,7 @@ def _draw(
 def _let_go(rod: RodArrays, turns: tuple[FloatArray, FloatArray], light: float, columns: FloatArray) -> None:
     """columns (n,) over the shapes on the string to those of the free arrow, the mass on the nock gone."""
     held, free = turns
-    columns[:] = freed(rod, free, light, held @ columns)
+    columns[:] = retold(rod, free, light, held @ columns)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -16,7 +16,7 @@ from spinewright.mechanics.bow_motion import BowMotion, bow_arrays
 from spinewright.mechanics.forward import Forward, drawn
 from spinewright.mechanics.held_rod import HeldRod, rod_arrays
 from spinewright.mechanics.legendre import gauss_rule
-from spinewright.mechanics.reweigh import freed, reweighed
+from spinewright.mechanics.reweigh import retold, reweighed
 from spinewright.mechanics.stroke_kernel import State, new_state, set_swing
 from spinewright.mechanics.stroke_moment import (
     GRAVITY,
@@ -138,12 +138,12 @@ def _run(
     free, turn = reweighed(rod, light)
     for k in range(3):
         body = free if k == 2 else arrow
-        for part in range(2):
-            for plane in range(2):
-                if k == 0:
-                    room[part, plane] = freed(rod, over, own, room[part, plane])
-                elif k == 2:  # the string has left it
-                    room[part, plane] = freed(rod, turn, light, over @ room[part, plane])
+        for lane in range(4):
+            columns = room[lane // 2, lane % 2]
+            if k == 0:
+                columns[:] = retold(rod, over, own, columns)
+            elif k == 2:  # the string has left it
+                columns[:] = retold(rod, turn, light, over @ columns)
         set_shapes(body, row, state)
         _through(body, bow, row, phases[k], load, pace, tools)
     return 0.5 * np.sum(room[1] ** 2), 0.5 * np.sum(state.bent * room[0] ** 2)

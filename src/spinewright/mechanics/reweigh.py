@@ -14,7 +14,7 @@ from numba import njit
 from spinewright.mechanics.stroke_moment import RodArrays
 from spinewright.mechanics.values import FloatArray
 
-__all__ = ["freed", "reweighed"]
+__all__ = ["retold", "reweighed"]
 
 _NOTHING = 1e-9  # [kg] too little to combine anew for
 
@@ -88,13 +88,13 @@ def reweighed(rod: RodArrays, extra: float) -> tuple[RodArrays, FloatArray]:
 
 
 @njit(cache=True, error_model="numpy")
-def freed(rod: RodArrays, free: FloatArray, light: float, columns: FloatArray) -> FloatArray:
-    """``columns`` (n,) over the shapes of ``rod`` told in those of the free arrow, the mass on the nock gone.
+def retold(rod: RodArrays, turn: FloatArray, extra: float, columns: FloatArray) -> FloatArray:
+    """``columns`` (n,) over the shapes of ``rod`` told in those with ``extra`` [kg] more on the nock.
 
-    ``light`` [kg], below zero: what the nock then bears beyond ``rod``'s own; ``free`` (n, n) is :func:`reweighed`'s.
+    ``turn`` (n, n) is :func:`reweighed`'s for that mass; it is below zero where the string has left the nock.
     """
     n = columns.shape[0]
     nock = np.empty(n)
     nock[0], nock[1] = 1.0 / sqrt(rod.body[0]), -rod.body[1] / sqrt(rod.body[2])
     nock[2:] = rod.table[0, 0, : n - 2]
-    return np.asarray(np.ascontiguousarray(free.T) @ (columns + light * np.dot(nock, columns) * nock))
+    return np.asarray(np.ascontiguousarray(turn.T) @ (columns + extra * np.dot(nock, columns) * nock))
