@@ -138,6 +138,34 @@ def test_a_change_that_is_refused_leaves_the_hole_as_it_was(chromium: Browser, d
     assert [tap["state"] for tap in told["walk"]["taps"]] == ["fletched"]
 
 
+@pytest.mark.parametrize("left", [0, 9])
+def test_an_answer_torn_on_the_way_is_asked_for_once_more(
+    chromium: Browser, demo_server: ServerProcess, left: int
+) -> None:
+    """The bench wrote the hole and died while it answered: the page knows of no answer, sends again, and one hole stands."""
+    bench = make_bench(demo_server, f"btornanswer{left}", **{"from": "quick", "values": {"scope.hand": "right"}})
+    torn: list[str] = []
+
+    def tear(route: Route) -> None:
+        answer = route.fetch()
+        if torn:
+            route.fulfill(response=answer)
+            return
+        torn.append(answer.text())
+        route.fulfill(status=answer.status, content_type="application/json", body=torn[0][:left])
+
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{bench}/line"))
+        ready(page)
+        page.route("**/walks/*/taps/*", tear)
+        _tap(page, 0)
+        expect(page.locator("#saving")).to_have_text("1 not saved yet")
+        saved(page)
+        expect(page.locator("[data-tap]")).to_have_count(1)
+    assert torn
+    assert len(_taps(demo_server, bench)) == 1
+
+
 def test_an_answer_that_was_overtaken_takes_no_hole_away(chromium: Browser, demo_server: ServerProcess) -> None:
     """A look at the walk is answered before the second tap and comes after that tap's own answer."""
     bench = make_bench(demo_server, "bovertake", **{"from": "quick", "values": {"scope.hand": "right"}})

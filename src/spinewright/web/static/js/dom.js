@@ -50,7 +50,8 @@ export function pageData() {
 export const BENCH = document.body.dataset.bench || "";
 export const api = (path) => `/api/benches/${BENCH}${path}`;
 
-/** Ask the server; {ok, status, body}. Status 0 means it could not be reached. */
+/** Ask the server; {ok, status, body}. Status 0 means it could not be reached, or its answer was torn on the way: what
+ * it did then is not known, and asking once more with the same id does it once. */
 export async function ask(method, url, body) {
   try {
     const answer = await fetch(url, {
@@ -58,9 +59,10 @@ export async function ask(method, url, body) {
       headers: { "Content-Type": "application/json", "X-Client": CLIENT },
       body: body === undefined ? undefined : JSON.stringify(body),
     });
+    if (answer.ok) return { ok: true, status: answer.status, body: await answer.json() };
     let found = null;
-    try { found = await answer.json(); } catch { /* an answer without an object */ }
-    return { ok: answer.ok, status: answer.status, body: found };
+    try { found = await answer.json(); } catch { /* a refusal without an object, of something between us and the bench */ }
+    return { ok: false, status: answer.status, body: found };
   } catch {
     return { ok: false, status: 0, body: null };
   }
@@ -68,7 +70,7 @@ export async function ask(method, url, body) {
 
 /** What to show when an answer was no success. */
 export function sentenceOf(answer) {
-  if (answer.status === 0) return "The bench cannot be reached just now; nothing was changed. It is tried again when you press once more.";
+  if (answer.status === 0) return "The bench did not answer. Look whether it is done; if not, press once more.";
   const error = answer.body?.error;
   const name = error?.field && CSS.escape(error.field.replace(/^event\[\d+\]\./, ""));
   const field = name && document.querySelector(`[data-key="${name}"], [data-hand="${name}"]`);
