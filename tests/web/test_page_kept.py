@@ -142,7 +142,7 @@ def test_a_change_that_is_refused_leaves_the_hole_as_it_was(chromium: Browser, d
 def test_an_answer_torn_on_the_way_is_asked_for_once_more(
     chromium: Browser, demo_server: ServerProcess, left: int
 ) -> None:
-    """The bench wrote the hole and died while it answered: the page knows of no answer, sends again, and one hole stands."""
+    """The bench wrote the hole and died while it answered: the page sends it again, and one hole stands."""
     bench = make_bench(demo_server, f"btornanswer{left}", **{"from": "quick", "values": {"scope.hand": "right"}})
     torn: list[str] = []
 

@@ -60,7 +60,7 @@ class Landing(NamedTuple):
     speed: float
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _forces(air: Air, body: Surfaces, speed: float, v: FloatArray, angle: FloatArray, rate: FloatArray) -> FloatArray:
     """Side forces (2,) [N], moments (2,) [N m] and the incidence, as five numbers."""
     out = np.zeros(5)
@@ -86,7 +86,7 @@ def _forces(air: Air, body: Surfaces, speed: float, v: FloatArray, angle: FloatA
     return out
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _fly(air: Air, body: Surfaces, distance: float, state: FloatArray) -> tuple[float, FloatArray, FloatArray]:
     """March ``state`` (speed; place, velocity, angle, rate of each plane) to ``distance`` [m] of the tip."""
     speed = state[0]

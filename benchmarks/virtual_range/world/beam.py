@@ -161,7 +161,7 @@ def dense(banded: FloatArray) -> FloatArray:
     return whole
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def shape(part: float, step: float, value: FloatArray, slope: FloatArray) -> None:
     """Cubic shape functions and their slopes [1/m] at ``part`` (0..1) of an element."""
     t = part
@@ -175,7 +175,7 @@ def shape(part: float, step: float, value: FloatArray, slope: FloatArray) -> Non
     slope[3] = 3 * t * t - 2 * t
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def add_shape(banded: FloatArray, first: int, value: FloatArray, factor_: float) -> None:
     """Add ``factor_`` value value^T at four degrees of freedom from ``first`` on."""
     for j in range(4):
@@ -183,7 +183,7 @@ def add_shape(banded: FloatArray, first: int, value: FloatArray, factor_: float)
             banded[k, first + j] += factor_ * value[j + k] * value[j]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def banded_times(banded: FloatArray, vector: FloatArray) -> FloatArray:
     """A banded matrix times a vector."""
     n = banded.shape[1]
@@ -196,7 +196,7 @@ def banded_times(banded: FloatArray, vector: FloatArray) -> FloatArray:
     return out
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def factor(banded: FloatArray) -> None:
     """L D L^T in place: D on the diagonal, L below it."""
     n = banded.shape[1]
@@ -219,7 +219,7 @@ def factor(banded: FloatArray) -> None:
             banded[k, j] /= banded[0, j]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def solve(factored: FloatArray, right: FloatArray) -> None:
     """Solve in place with a factored matrix."""
     n = factored.shape[1]

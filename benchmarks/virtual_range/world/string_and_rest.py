@@ -56,7 +56,7 @@ class RestLaw(NamedTuple):
     ring: float
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def draw_force(pull: Pull, u: float) -> float:
     """Force [N] at ``u`` [m] from brace: straight up, flat, straight down to what is held."""
     part = u / pull.stroke
@@ -69,7 +69,7 @@ def draw_force(pull: Pull, u: float) -> float:
     return pull.peak + (pull.holding - pull.peak) * min((part - pull.fall) / (1.0 - pull.fall), 1.0)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def nock_line(faults: FloatArray, done: float) -> float:
     """Where the string would put the nock [m]: height, a drift growing as the square, a late bump, what is held off.
 
@@ -79,7 +79,7 @@ def nock_line(faults: FloatArray, done: float) -> float:
     return float(faults[0] + faults[1] * done**1.7 + faults[2] * np.sin(np.pi * late) ** 2)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def rest_height(rest: RestLaw, travel: float, since: float) -> float:
     """How far the launcher has fallen [m], ``since`` [s] after it was let go."""
     if travel < rest.drops:
@@ -87,7 +87,7 @@ def rest_height(rest: RestLaw, travel: float, since: float) -> float:
     return -0.5 * rest.falls * since * since
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def rest_force(rest: RestLaw, pressed: float, closing: float) -> float:
     """Upward push [N] on a shaft pressed ``pressed`` [m] into it at ``closing`` [m/s]; a ring also holds from above."""
     if pressed > 0.0:
@@ -97,7 +97,7 @@ def rest_force(rest: RestLaw, pressed: float, closing: float) -> float:
     return 0.0
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def sideways_force(rest: RestLaw, off: float, closing: float, push: float) -> float:
     """Sideways force [N]: a groove that slips when it has to hold more than its grip on the upward push allows."""
     if rest.ring > 0.0:

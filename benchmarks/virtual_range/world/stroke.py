@@ -58,7 +58,7 @@ class Bars(NamedTuple):
     damping: float
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def march(bars: Bars, pull: Pull, law: RestLaw, faults: FloatArray) -> tuple[float, FloatArray, FloatArray]:
     """Speed, deflections and velocities (2, n) as the arrow is free of string and rest.
 
@@ -68,7 +68,9 @@ def march(bars: Bars, pull: Pull, law: RestLaw, faults: FloatArray) -> tuple[flo
     state = _State(np.zeros((2, n)), np.zeros((2, n)), np.zeros((2, n)), np.zeros((2, n)), np.zeros(2))
     rigid = np.zeros(n)
     rigid[0::2] = 1.0
-    state.weight[1] = -GRAVITY * banded_times(bars.mass, rigid)
+    weight = banded_times(bars.mass, rigid)
+    for i in range(n):  # what checks a slice's shape takes seconds to compile
+        state.weight[1, i] = -GRAVITY * weight[i]
     line = _settle(bars, pull, law, faults, state)
     travel, speed, time, dropped = 0.0, 0.0, 0.0, 0.0
     for _ in range(4000):
@@ -93,7 +95,7 @@ class _State(NamedTuple):
     grip: FloatArray
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _along(pull: Pull, total: float, travel: float, speed: float) -> tuple[float, float, float]:
     """Travel, speed and acceleration after one step along the shot (midpoint rule)."""
     moving = total + pull.moving
@@ -105,7 +107,7 @@ def _along(pull: Pull, total: float, travel: float, speed: float) -> tuple[float
     return travel, speed, push
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _hold(pull: Pull, travel: float, plane: int) -> float:
     """The string's stiffness [N/m] against a nock off its line."""
     if travel >= pull.stroke:
@@ -115,7 +117,7 @@ def _hold(pull: Pull, travel: float, plane: int) -> float:
     return (firm if plane == 0 else firm * pull.height + 900.0) + pull.tension * pull.behind / (left + pull.behind)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _settle(bars: Bars, pull: Pull, law: RestLaw, faults: FloatArray, state: _State) -> float:
     """Put the arrow at rest on string and rest at full draw; how high the rest stands so that it lies level [m]."""
     value, slope = np.empty(4), np.empty(4)
@@ -139,11 +141,12 @@ def _settle(bars: Bars, pull: Pull, law: RestLaw, faults: FloatArray, state: _St
         for k in range(4):
             right[2 * e + k] += spring * (faults[plane, 3] + (line if plane == 1 else 0.0)) * value[k]
         solve(held, right)
-        state.u[plane] = right
+        for i in range(right.size):
+            state.u[plane, i] = right[i]
     return line
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _advance(
     bars: Bars, pull: Pull, law: RestLaw, faults: FloatArray, state: _State, now: tuple[float, float, float, float]
 ) -> None:
@@ -179,12 +182,13 @@ def _advance(
             place = (free, last, _at(answer, e, value))
             state.grip[plane] = _contact(law, plane, stands, state.grip, place)
             new += state.grip[plane] * answer
-        acceleration = 4.0 / STEP**2 * (new - u) - 4.0 / STEP * v - a
-        state.v[plane] = v + 0.5 * STEP * (a + acceleration)
-        state.u[plane], state.a[plane] = new, acceleration
+        for i in range(new.size):
+            acceleration = 4.0 / STEP**2 * (new[i] - u[i]) - 4.0 / STEP * v[i] - a[i]
+            v[i] += 0.5 * STEP * (a[i] + acceleration)
+            u[i], a[i] = new[i], acceleration
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _at(u: FloatArray, e: int, value: FloatArray) -> float:
     total = 0.0
     for k in range(4):
@@ -192,14 +196,14 @@ def _at(u: FloatArray, e: int, value: FloatArray) -> float:
     return total
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _kick(impulse: float, time: float) -> float:
     """A push on the nock [N] shaped like half a sine over the first 1.5 ms."""
     lasts = 1.5e-3
     return float(impulse * np.pi / (2.0 * lasts) * np.sin(np.pi * time / lasts)) if time < lasts else 0.0
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _wanted(law: RestLaw, plane: int, stands: float, grip: FloatArray, shaft: tuple[float, float]) -> float:
     """The force [N] the rest gives a shaft at a place [m] that closes on it at a speed [m/s]."""
     here, closing = shaft
@@ -208,7 +212,7 @@ def _wanted(law: RestLaw, plane: int, stands: float, grip: FloatArray, shaft: tu
     return float(sideways_force(law, stands - here, closing, max(grip[1], 0.0)))
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _contact(law: RestLaw, plane: int, stands: float, grip: FloatArray, place: tuple[float, float, float]) -> float:
     """The rest's force [N] that agrees with where the shaft then is; ``place`` = free place, last place, give [m/N].
 

@@ -171,7 +171,8 @@ def _fly_row(
     Returns SOLVED, SLOWED (too slow or not finite) or TURNED (left the range of small angles).
     """
     work = np.empty((6, STATES))
-    work[0, :] = start
+    for k in range(STATES):
+        work[0, k] = start[k]
     slope(work[0], row, parts, strips, work[1])
     furthest = 0.0
     for j in range(reads.shape[1]):
@@ -186,8 +187,8 @@ def _fly_row(
         if not (abs(work[2, 4]) < LARGEST_ANGLE and abs(work[2, 8]) < LARGEST_ANGLE):
             return TURNED
         _read(work, span, reads, out)
-        work[0, :] = work[2]
-        work[1, :] = work[3]
+        for k in range(STATES):
+            work[0, k], work[1, k] = work[2, k], work[3, k]
     return SOLVED
 
 

@@ -152,7 +152,7 @@ def _draw(
 def _let_go(rod: RodArrays, turns: tuple[FloatArray, FloatArray], light: float, columns: FloatArray) -> None:
     """columns (n,) over the shapes on the string to those of the free arrow, the mass on the nock gone."""
     held, free = turns
-    columns[:] = retold(rod, free, light, held @ columns)
+    retold(rod, free, light, held @ columns, columns)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

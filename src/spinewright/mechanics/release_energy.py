@@ -35,7 +35,7 @@ __all__ = ["energy_across", "free_release"]
 _Tools = tuple[Moment, Moment, Moment, State, FloatArray, FloatArray]
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _push(m: Moment, load: FloatArray, mass: float, y: FloatArray, out: FloatArray) -> None:
     """What thrust, contacts, weight and crook do to the shapes at ``y`` (2, n); ``load`` (2, 8)."""
     share, n = m.scalars[0], y.shape[1]
@@ -57,7 +57,7 @@ def _push(m: Moment, load: FloatArray, mass: float, y: FloatArray, out: FloatArr
         out[plane, 0] -= GRAVITY * a[6] * sqrt(mass)
 
 
-@njit(inline="always")
+@njit(error_model="numpy", inline="always")
 def _step(
     moments: tuple[Moment, Moment, Moment], load: FloatArray, mass: float, state: State, room: FloatArray
 ) -> None:
@@ -82,7 +82,7 @@ def _step(
         v[p, i] = w[6] * place + w[7] * speed + w[8] * f + w[9] * g + w[10] * e
 
 
-@njit(inline="always")
+@njit(error_model="numpy", inline="always")
 def _through(
     rod: RodArrays,
     bow: BowArrays,
@@ -110,7 +110,7 @@ def _through(
         _step(moments, load, rod.body[0], state, room)
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def _run(
     rod: RodArrays,
     bow: BowArrays,
@@ -141,9 +141,9 @@ def _run(
         for lane in range(4):
             columns = room[lane // 2, lane % 2]
             if k == 0:
-                columns[:] = retold(rod, over, own, columns)
+                retold(rod, over, own, columns, columns)
             elif k == 2:  # the string has left it
-                columns[:] = retold(rod, turn, light, over @ columns)
+                retold(rod, turn, light, over @ columns, columns)
         set_shapes(body, row, state)
         _through(body, bow, row, phases[k], load, pace, tools)
     return 0.5 * np.sum(room[1] ** 2), 0.5 * np.sum(state.bent * room[0] ** 2)

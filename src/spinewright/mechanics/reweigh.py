@@ -88,13 +88,16 @@ def reweighed(rod: RodArrays, extra: float) -> tuple[RodArrays, FloatArray]:
 
 
 @njit(cache=True, error_model="numpy")
-def retold(rod: RodArrays, turn: FloatArray, extra: float, columns: FloatArray) -> FloatArray:
-    """``columns`` (n,) over the shapes of ``rod`` told in those with ``extra`` [kg] more on the nock.
+def retold(rod: RodArrays, turn: FloatArray, extra: float, columns: FloatArray, out: FloatArray) -> None:
+    """Fill ``out`` (n,) with ``columns`` (n,) over the shapes of ``rod``, told in those with ``extra`` [kg] more.
 
-    ``turn`` (n, n) is :func:`reweighed`'s for that mass; it is below zero where the string has left the nock.
+    That mass is on the nock, and ``turn`` (n, n) is :func:`reweighed`'s for it; below zero where no string holds it.
     """
     n = columns.shape[0]
     nock = np.empty(n)
     nock[0], nock[1] = 1.0 / sqrt(rod.body[0]), -rod.body[1] / sqrt(rod.body[2])
-    nock[2:] = rod.table[0, 0, : n - 2]
-    return np.asarray(np.ascontiguousarray(turn.T) @ (columns + extra * np.dot(nock, columns) * nock))
+    for i in range(2, n):
+        nock[i] = rod.table[0, 0, i - 2]
+    told = np.ascontiguousarray(turn.T) @ (columns + extra * np.dot(nock, columns) * nock)
+    for i in range(n):  # what checks a slice's shape takes seconds to compile
+        out[i] = told[i]

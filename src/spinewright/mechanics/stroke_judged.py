@@ -29,7 +29,7 @@ _MAY_BE_ZERO = np.isin(np.arange(12), [3, 4, 5, 6, 7, 10, 11])  # columns of par
 _DROP, _DAMPING = 10, 11
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def usable_rows(rows: FloatArray) -> NDArray[np.bool_]:
     """Rows whose parameters can be: finite (the drop may be infinite), damping below critical, stiffnesses, forces and
     rests above zero, nothing negative; (N,)."""
@@ -43,7 +43,7 @@ def usable_rows(rows: FloatArray) -> NDArray[np.bool_]:
     return usable
 
 
-@njit(cache=True)
+@njit(cache=True, error_model="numpy")
 def answerable(
     effects: FloatArray, speed: FloatArray, time: FloatArray, stored: FloatArray, carried: FloatArray, body: FloatArray
 ) -> NDArray[np.bool_]:
