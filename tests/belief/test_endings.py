@@ -7,13 +7,14 @@ from dataclasses import replace
 import pytest
 
 from spinewright.advice import Advice, Move, MoveKind, Situation, choosing, explain
-from spinewright.advice.choosing import SITTING, WEARY, _near_enough, _surer
+from spinewright.advice.choosing import SITTING, WEARY, _first, _near_enough, _surer
 from spinewright.advice.diagnosis import Diagnosis, diagnose
 from spinewright.advice.first_things import ENOUGH
 from spinewright.advice.gates import FAILED, gate
 from spinewright.advice.moves import further
 from spinewright.advice.phrases import Style, move_phrase
 from spinewright.advice.trimming import Lines
+from spinewright.advice.weighing import Weighed
 from spinewright.belief import Belief, Checked
 from spinewright.equipment import TimeAtHand
 from spinewright.evidence import ContactCheck
@@ -186,6 +187,37 @@ def test_a_gap_that_is_likely_near_enough_gets_a_trim_or_arrows_and_nothing_that
     assert surer(4.0, replace(situation, history=weary)) is None, "the hunt has taken arrows enough"
     told_why = " ".join(explain(replace(advice, why="nearly sure"), situation, System.INCH).why)
     assert "yet not surely" in told_why
+
+
+def test_a_gap_far_beyond_a_wide_scatter_is_brought_nearer_by_what_can_be_put_back() -> None:
+    situation = situation_of(
+        history_of(START, [START] * 2, [walk((7.0, 3.0), spread=1.5)] * 2), archer=bench_archer(1.9)
+    )
+    advice = advice_on(situation)
+    told = replace(advice.diagnosis, shows_archer=True, conflict=False)
+    assert told.reading is not None
+    far = replace(told, far=0.97, reading=replace(told.reading, gap=(7.0 * INCH, 0.0), sd=1.2 * INCH))
+    stop = replace(advice.move, move=Move(MoveKind.STOP, None, 0.0, 0.0), worth=0.0)
+    trim = replace(stop, move=Move(MoveKind.REST_SIDEWAYS, moved_rest(START, 0.01), 0.01 * INCH, 8.0), better=0.8)
+    allowed = [
+        replace(trim, move=replace(trim.move, kind=kind), worth=worth)
+        for kind, worth in ((MoveKind.CUT, 99.0), (MoveKind.OTHER_SHAFT, 90.0), (MoveKind.REST_SIDEWAYS, 20.0))
+    ] + [stop]
+
+    def chosen(diagnosis: Diagnosis = far, now: Situation = situation, found: list[Weighed] = allowed) -> MoveKind:
+        first = _first(now, diagnosis, found, found)
+        assert first is not None
+        return first[0].move.kind
+
+    assert chosen() is MoveKind.REST_SIDEWAYS
+    assert chosen(found=[stop]) is MoveKind.SHOOTER
+    assert chosen(replace(far, far=0.9)) is MoveKind.SHOOTER
+    assert chosen(replace(far, reading=replace(told.reading, gap=(1.2 * INCH, 0.0)))) is MoveKind.SHOOTER
+    assert chosen(now=replace(situation, time=TimeAtHand.SHORT)) is MoveKind.SHOOTER
+    weary = history_of(START, [START] * 2, [walk((7.0, 3.0), shots=WEARY // 4, spread=1.5)] * 2)
+    assert chosen(now=replace(situation, history=weary)) is MoveKind.SHOOTER
+    told_why = " ".join(explain(replace(advice, why="nearer"), situation, System.INCH).why)
+    assert "Nothing lasting is done to the arrow" in told_why
 
 
 def test_a_prediction_is_told_in_full_once_and_in_short_after() -> None:

@@ -38,6 +38,10 @@ PERHAPS, KNOWING_SHOTS = 0.35, 3
 WEARY = 60
 #: What is still done with a gap that is likely near enough.
 _MAKES_SURER = TRIMS | {MoveKind.SHOOT, MoveKind.PUT_BACK, MoveKind.STOP}
+#: What brings a gap nearer that lies far beyond an archer's scatter too wide for the test: all of it can be put back.
+_BRINGS_NEARER = TRIMS | {MoveKind.BOLTS, MoveKind.PUT_BACK, MoveKind.STOP}
+#: So likely is such a gap over two inches, all that was seen of this bow weighed.
+SURELY_FAR = 0.95
 #: So many bare arrows with one setup are a sitting's worth: from then on no more are asked for.
 SITTING = 2 * MOST_SHOTS
 
@@ -232,19 +236,20 @@ def _choose(
     ``refused_marked`` is what would be refused were the shortest safe length marked: the rest waits for the mark alone.
     """
     stop = next(w for w in weighed if w.move.kind is MoveKind.STOP)
-    first = _first(situation, diagnosis, weighed, stop)
+    allowed = [w for w in weighed if w.move not in refused]
+    first = _first(situation, diagnosis, weighed, allowed)
     if first is not None:
         return first
     if diagnosis.within >= TUNED:
         return _near_enough(situation, diagnosis, stop)
     if diagnosis.within >= SURE:
-        surer = _surer(situation, diagnosis, stop, [w for w in weighed if w.move not in refused])
+        surer = _surer(situation, diagnosis, stop, allowed)
         return surer or _near_enough(situation, diagnosis, stop)
     if diagnosis.reading is not None and diagnosis.reading.beyond_chance > 0.1:
         left = min(max(CHECKING_SHOTS, diagnosis.shots_needed), MOST_SHOTS) - shots_here(situation)
         if left > 0:
             return replace(stop, move=shoot(max(left, 2)), worth=0.0), "chance"
-    best = next(w for w in weighed if w.move not in refused and _likely_enough(w))
+    best = next(w for w in allowed if _likely_enough(w))
     waiting = [w for w in weighed if w.move in refused and w.move not in refused_marked and _likely_enough(w)]
     if any(w.worth > max(best.worth, 0.0) for w in waiting) or _mark_now(situation, diagnosis):
         return replace(stop, move=Move(MoveKind.MARK_LENGTH, None, 0.0, 5.0), worth=0.0), "mark"
@@ -253,6 +258,20 @@ def _choose(
     if _worth_knowing(situation, diagnosis):
         return replace(stop, move=shoot(KNOWING_SHOTS), worth=0.0), "not sure yet"
     return _nothing_better(diagnosis, stop, refused)
+
+
+def _nearer(situation: Situation, diagnosis: Diagnosis, allowed: Sequence[Weighed]) -> tuple[Weighed, str] | None:
+    """A change that can be put back, where the test cannot show an inch but shows a gap far beyond the scatter.
+
+    ``allowed`` is best first. Nothing lasting is done to an arrow on the word of such an archer.
+    """
+    reading = diagnosis.reading
+    if reading is None or reading.beyond_chance > 0.1 or diagnosis.far < SURELY_FAR:
+        return None
+    if situation.time is not TimeAtHand.AFTERNOON or arrows_shot(situation) >= WEARY:
+        return None
+    best = next(w for w in allowed if w.move.kind in _BRINGS_NEARER and _likely_enough(w))
+    return (best, "nearer") if best.worth > 0.0 and best.move.kind is not MoveKind.STOP else None
 
 
 def _surer(
@@ -280,12 +299,15 @@ def _worth_knowing(situation: Situation, diagnosis: Diagnosis) -> bool:
 
 
 def _first(
-    situation: Situation, diagnosis: Diagnosis, weighed: Sequence[Weighed], stop: Weighed
+    situation: Situation, diagnosis: Diagnosis, weighed: Sequence[Weighed], allowed: Sequence[Weighed]
 ) -> tuple[Weighed, str] | None:
     """What must come before anything that is weighed, if there is such a thing."""
+    stop = next(w for w in weighed if w.move.kind is MoveKind.STOP)
     for move, why in first_things(situation, diagnosis):
         if why == "not shot":
             return next(w for w in weighed if w.move.kind is MoveKind.SHOOT), why
+        if why == "archer":
+            return _nearer(situation, diagnosis, allowed) or (replace(stop, move=move, worth=0.0), why)
         return replace(stop, move=move, worth=0.0), why
     return None
 

@@ -74,6 +74,7 @@ class Diagnosis:
     reading      the gap as shot with it, None while it has not been shot
     gap          the true gap [m at 20 yd] as believed
     within       probability that it is under GOOD_GAP from the aim
+    far          probability that it is over twice that
     weak         probability that the arrow is too weak for the bow (else too stiff), and
     weak_by      by how much, in metres of length (middle, low, high; negative = too stiff)
     causes       most likely main cause first
@@ -90,6 +91,7 @@ class Diagnosis:
     reading: Reading | None
     gap: Forecast
     within: float
+    far: float
     weak: float
     weak_by: tuple[float, float, float]
     causes: tuple[CauseShare, ...]
@@ -113,12 +115,13 @@ def diagnose(belief: Belief, situation: Situation, checked: Checked | None) -> D
     low, middle, high = np.quantile(weak, (0.1, 0.5, 0.9))
     scatter = GAP_DISTANCE * np.quantile(belief.scatter, (0.5, 0.1, 0.9))
     needed = shots_to_know(float(scatter[0]), GOOD_GAP)
-    aimed = gap - np.array(situation.aim)
+    off = np.hypot(*(gap - np.array(situation.aim)).T)
     measured = reading.gap if reading is not None else tuple(np.median(gap, axis=0).tolist())
     return Diagnosis(
         reading=reading,
         gap=Forecast.of(gap),
-        within=float(np.mean(np.hypot(aimed[:, 0], aimed[:, 1]) < GOOD_GAP)),
+        within=float(np.mean(off < GOOD_GAP)),
+        far=float(np.mean(off > 2 * GOOD_GAP)),
         weak=float(np.mean(weak > 0)),
         weak_by=(float(middle), float(low), float(high)),
         causes=weigh_causes(belief, now, measured),

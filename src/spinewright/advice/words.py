@@ -207,7 +207,7 @@ def _why(advice: Advice, situation: Situation, style: Style) -> list[str]:
 
 
 #: Reasons of a move that was chosen for its worth.
-_WEIGHED = ("worth", "only the rest")
+_WEIGHED = ("worth", "only the rest", "nearer")
 _CONFLICT = ("conflict stays", "conflict, yet near")
 
 _RULES: dict[str, tuple[str, ...]] = {
@@ -258,6 +258,11 @@ _RULES: dict[str, tuple[str, ...]] = {
     "nearly sure": (
         "The gap is most likely small enough already, yet not surely: a few more arrows with nothing changed make it "
         "surer, before it is called tuned.",
+    ),
+    "nearer": (
+        "At this scatter the test cannot settle an inch, yet the gap is far larger than scatter makes, so what can be "
+        "put back brings it nearer first.",
+        "Nothing lasting is done to the arrow before smaller groups have shown it.",
     ),
     "check again": (
         "The shots say that it is tuned; something that has moved on the bow since its check would make that wrong "
