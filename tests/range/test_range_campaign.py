@@ -19,7 +19,7 @@ from benchmarks.virtual_range.campaign import on_cores, read_records, run, with_
 from benchmarks.virtual_range.playing import ADVISER, HAND, Job, jobs_for, play
 from benchmarks.virtual_range.proof import write_proof
 from benchmarks.virtual_range.summing import cover, mean_of, ratio_of, share_of
-from benchmarks.virtual_range.tables import left_open_table
+from benchmarks.virtual_range.tables import left_open_table, reachable_words
 from benchmarks.virtual_range.world import WorldKind, draw_world
 
 from tests.range.cluster_trial import FEW, JOBS, MARK, dies_once
@@ -149,6 +149,12 @@ def test_every_world_over_an_inch_is_counted_under_the_first_line_that_fits() ->
     assert counts == ["1", "2", "1", "1", "1"]
 
 
+def test_what_could_be_done_at_all_is_what_the_adviser_is_held_against() -> None:
+    ends = [(0.8, 0.3), (1.2, 0.4), (1.4, 1.2), (2.0, 3.0)]  # left by the adviser, and best there is
+    records = [{"kind": "OPEN", "best_gap": best, "scores": {ADVISER: {"gap": gap}}} for gap, best in ends]
+    assert reachable_words(records).endswith("the adviser did it in 50 % (9 to 91) and 100 % (44 to 100).")
+
+
 def test_a_bow_turned_down_is_no_short_arrow() -> None:
     # computed: of a strong bow turned down by two turns the same shaft reads stiffer; back in, only a cut one does
     def ended(**setup: float) -> Record:
@@ -163,7 +169,8 @@ def test_a_bow_turned_down_is_no_short_arrow() -> None:
 
 
 def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, quick: list[Record]) -> None:
-    records = [*quick, play(Job(5010, WorldKind.OPEN, settings=FEW, most_steps=6))]
+    telling = play(Job(5010, WorldKind.OPEN, settings=FEW, most_steps=6, best=False))
+    records = [*quick, {**telling, "best_gap": 0.4, "best_heads": 0.3, "best_mistakes": 0.2}]
     page = tmp_path / "docs" / "proof.md"
     write_proof(records, page, "python -m benchmarks.virtual_range", (30, 50))
     text = page.read_text(encoding="utf-8")

@@ -146,7 +146,7 @@ class WholeStroke:
 @pytest.mark.parametrize(("drops_after", "plane"), [pytest.param(0.11, 0, marks=pytest.mark.endurance), (9.0, 1)])
 def test_every_disturbance_against_solve_ivp(drops_after: float, plane: int) -> None:
     # same basis, nothing dropped: what is left is the kernel's step and its table of shapes
-    free, moving = build_rod(arrow(), functions=12, modes=10, static_functions=12), bow_in_motion()
+    free, moving = build_rod(arrow(), functions=8, modes=6, static_functions=8), bow_in_motion()
     row = one(plausible(2, 6, drops_after), 1)
     exact = WholeStroke(free, moving, row, plane).release(1e-7)
     found = stroke(free, moving, row, StrokeSettings(steps=600, reach=0.2)).response[0, plane]
@@ -169,7 +169,7 @@ class OnPushingRest(WholeStroke):
 @pytest.mark.slow
 @pytest.mark.parametrize(("drops_after", "lift"), [(0.11, 1.0), pytest.param(9.0, -1.0, marks=pytest.mark.endurance)])
 def test_a_rest_that_only_pushes_against_solve_ivp(drops_after: float, lift: float) -> None:
-    free, moving = build_rod(arrow(), functions=12, modes=10, static_functions=12), bow_in_motion()
+    free, moving = build_rod(arrow(), functions=8, modes=6, static_functions=8), bow_in_motion()
     row = one(plausible(2, 6, drops_after), 1)
     load = np.array([0.8e-3, -0.6e-3, 0.5e-3, 0.4e-3 * lift, 0.5e-3 * lift, 0.1 * lift, 1.0, 1e-4])
     whole = OnPushingRest(free, moving, row, load)

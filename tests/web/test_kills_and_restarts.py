@@ -83,7 +83,7 @@ def test_the_working_process_ends_with_a_server_that_was_killed(tmp_path: Path) 
         _until(lambda: not any(Path(f"/proc/{child}").exists() for child in children))
 
 
-@pytest.mark.slow
+@pytest.mark.endurance
 def test_long_work_shows_progress_is_cancelled_and_taps_go_on(tmp_path: Path) -> None:
     with ServerProcess(tmp_path / "store") as server:
         server.ask("PUT", "/api/benches/bdemo", {"from": "demo"})
