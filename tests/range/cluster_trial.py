@@ -20,7 +20,7 @@ from benchmarks.virtual_range.world import WorldKind
 from spinewright.belief import BeliefSettings
 
 FEW = BeliefSettings(bows=20, particles=30, seed=3)
-JOBS = [Job(5000 + k, WorldKind.WIDE, settings=FEW, most_steps=5, best=k == 0) for k in range(3)]
+JOBS = [Job(5000 + k, WorldKind.WIDE, settings=FEW, most_steps=4, best=k == 0) for k in range(3)]
 MARK = "RANGE_DIED"
 
 

@@ -169,7 +169,7 @@ def test_a_bow_turned_down_is_no_short_arrow() -> None:
 
 
 def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, quick: list[Record]) -> None:
-    telling = play(Job(5010, WorldKind.OPEN, settings=FEW, most_steps=6, best=False))
+    telling = play(Job(5010, WorldKind.OPEN, settings=FEW, most_steps=4, best=False))
     records = [*quick, {**telling, "best_gap": 0.4, "best_heads": 0.3, "best_mistakes": 0.2}]
     page = tmp_path / "docs" / "proof.md"
     write_proof(records, page, "python -m benchmarks.virtual_range", (30, 50))
