@@ -80,7 +80,6 @@ def _drawn_texts(page: Figure) -> list[Text]:
 
 def _overlaps(page: Figure) -> list[tuple[str, str]]:
     """Pairs of texts that lie on one another, and texts that leave the page."""
-    page.canvas.draw()
     boxes = [(text.get_text(), text.get_window_extent()) for text in _drawn_texts(page)]
     wide, high = page.get_size_inches() * page.dpi
     found = [(text, "the edge") for text, b in boxes if b.x0 < 0 or b.y0 < 0 or b.x1 > wide or b.y1 > high]
@@ -117,7 +116,6 @@ def test_the_number_of_a_hole_does_not_lie_on_its_neighbour(pages: list[Figure])
         replace(walk, impacts=(replace(first, y=0.0, z=0.0), second)), Path("target.png"), System.INCH, Hand.RIGHT
     )
     page = pages[-1]
-    page.canvas.draw()
     (axes,) = page.axes
     number = next(text for text in axes.texts if text.get_text() == str(first.shaft)).get_window_extent()
     neighbour = axes.transData.transform((2.9e-3 / INCH, 2.6e-3 / INCH))

@@ -23,7 +23,7 @@ ROOT = Path(__file__).parents[2]
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("kills", [5, pytest.param(20, marks=pytest.mark.endurance)])
+@pytest.mark.parametrize("kills", [3, pytest.param(20, marks=pytest.mark.endurance)])
 def test_kills_while_tapping_lose_nothing_acknowledged_or_queued(tmp_path: Path, kills: int) -> None:
     chance = np.random.default_rng(7)
     folder = tmp_path / "store"

@@ -311,7 +311,10 @@ def test_quick_work_is_shown_although_it_is_done_before_its_name_is_known(
 
     def late(route: Route) -> None:
         answer = route.fetch()
-        time.sleep(2.5)
+        path = f"/api/jobs/{answer.json()['job']}"
+        while demo_server.ask("GET", path)[1]["state"] in ("waiting", "running"):
+            time.sleep(0.05)
+        time.sleep(0.3)  # by then its message has gone by
         route.fulfill(response=answer)
 
     with visit(chromium, PHONE) as page:

@@ -21,7 +21,7 @@ def _taps(server: ServerProcess | QuickServer, bench: str) -> set[tuple[float, f
     return {(round(tap["x"], 4), round(tap["y"], 4)) for walk in walks for tap in walk["taps"]}
 
 
-@pytest.mark.parametrize("kills", [5, pytest.param(20, marks=pytest.mark.endurance)])
+@pytest.mark.parametrize("kills", [3, pytest.param(20, marks=pytest.mark.endurance)])
 def test_server_killed_while_tapping_loses_nothing(chromium: Browser, tmp_path: Path, kills: int) -> None:
     """Each round: taps while the server is killed at a moment nobody chose, then it comes back; all must be there."""
     moments = random.Random(8)  # noqa: S311 - moments, not secrets
