@@ -12,15 +12,15 @@ import pytest
 from spinewright.advice import Advice, Move, MoveKind, weighing
 from spinewright.advice.choosing import LIKELY_REST, _likely_enough
 from spinewright.advice.gates import gate
-from spinewright.advice.moves import STRAY_HEIGHT, nock_point_move, rest_move
+from spinewright.advice.moves import REST_STEPS, STRAY, STRAY_HEIGHT, in_clicks, nock_point_move, rest_move
 from spinewright.advice.phrases import Style, move_phrase, put_back_phrase
-from spinewright.advice.trimming import TRIM_SHOWS, Lines
+from spinewright.advice.trimming import TRIM_SHOWS, Lines, _within
 from spinewright.advice.weighing import TIRING, TRIMS, work_left
 from spinewright.equipment import RestKind, Setup
 from spinewright.evidence import TargetKind
 from spinewright.units import Hand, System
 from tests.belief.advising import START, WEAK, advice_on, moves_of, situation_of, walk
-from tests.belief.benches import INCH, bolts, history_of
+from tests.belief.benches import INCH, bolts, history_of, moved_rest
 
 CLICK = START.bow.rest.per_click_sideways or 0.0
 SITUATION = situation_of(WEAK)
@@ -69,6 +69,45 @@ def test_the_size_of_a_trim_leaves_least_work_of_all_sizes(weak: Advice, lines: 
             if 2 * CLICK <= abs(moved) <= INCH / 16:
                 near = replace(setup, **{place: getattr(setup, place) + more})
                 assert left(near) > left(setup) - 1.0
+
+
+def test_near_its_limit_the_rest_is_offered_what_is_left_of_the_way() -> None:
+    """The best size of all would stray; a smaller one that still shows is offered instead of nothing."""
+    far = moved_rest(START, 0.07)
+    walks = [walk((-8.0, -0.2), shots=6), walk((-5.0, -0.2), shots=6)]
+    situation = situation_of(history_of(START, [START, far], walks))
+    offered = [m.after for m in moves_of(advice_on(situation)) if m.kind is MoveKind.REST_SIDEWAYS]
+    left = [after.rest_y - START.rest_y for after in offered if after is not None and after.rest_y > far.rest_y]
+    assert left
+    # Computed: 0.07 in and the next size that is thought of, 0.062 in, would be 0.132.
+    assert max(left) <= STRAY[situation.purpose] < 0.132 * INCH
+
+
+def test_sizes_stay_within_the_bound_and_the_least_is_kept_to_be_told_why_not() -> None:
+    sizes = (1.0, 2.0, 3.0, -1.0, -2.0, -3.0)
+    assert _within(sizes, 0.0, 2.0) == (1.0, 2.0, -1.0, -2.0)
+    assert _within(sizes, 1.5, 2.0) == (1.0, -1.0, -2.0, -3.0)
+    assert _within(sizes, 5.0, 2.0) == (1.0, -1.0, -2.0, -3.0)
+
+
+def test_what_may_follow_is_of_a_size_that_can_be_moved_now() -> None:
+    for step in weighing.FOLLOWING:
+        assert step == 0.0 or min(abs(abs(step) - size) for size in REST_STEPS) < 0.5e-3 * INCH
+    assert weighing._following(0.43e-3, 0.0, 1.0e-3) == [-0.86e-3, -0.43e-3, 0.0, 0.43e-3, 0.86e-3]
+
+
+def test_a_trim_is_worth_no_less_made_now_than_put_off_for_another_walk(lines: Lines) -> None:
+    """Computed: the same trim as a move and as what follows a walk lead to the same gaps, draw for draw."""
+    ahead = weighing._Ahead(SITUATION, lines, [], np.random.default_rng(1))
+    step = in_clicks(weighing.FOLLOWING[-3], CLICK)
+    move = rest_move(START, step, 0.0)
+    assert move is not None
+    after = move.after
+    assert after is not None
+    options = ahead._trim  # (T, S, 2)
+    now = ahead.landed(move).gap - ahead.here.gap
+    assert np.min(np.max(np.abs(options - now), axis=(1, 2))) < 1e-9
+    assert np.std(lines.gap(after) - lines.straight(after)) > 1e-4, "what is told carries the doubt all the same"
 
 
 def test_a_trim_that_does_not_show_is_not_offered(weak: Advice, lines: Lines) -> None:

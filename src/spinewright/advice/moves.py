@@ -20,6 +20,7 @@ __all__ = [
     "MoveKind",
     "changes",
     "further",
+    "in_clicks",
     "nock_point_move",
     "probes",
     "rest_back",
@@ -83,7 +84,7 @@ class Move:
 
 #: Sizes tried for the rest [m], each way: from a few thousandths of an inch to a sixteenth (common practice: 1/64 to
 #: 1/32 in shows on paper; where the learnt answer is steep, a few clicks do).
-REST_STEPS = tuple(INCH * thousandths / 1000 for thousandths in (3, 5, 8, 11, 16, 22, 31, 44, 62))
+REST_STEPS = tuple(INCH * thousandths / 1000 for thousandths in (3, 4, 6, 8, 11, 14, 18, 22, 28, 36, 47, 62))
 #: How far from the recorded centre shot the rest may be trimmed [m], by what is shot: common practice, no published
 #: source, and people's limits differ from a sixteenth to an eighth of an inch (docs/decisions/0004).
 STRAY = MappingProxyType({Purpose.TARGET: INCH / 8, Purpose.FIXED_BLADES: INCH / 16})
@@ -168,7 +169,7 @@ def rest_sizes(now: Setup) -> tuple[tuple[float, ...], tuple[float, ...]]:
 
     def sizes(per_click: float | None) -> tuple[float, ...]:
         both = [sign * step for sign in (1.0, -1.0) for step in REST_STEPS]
-        return tuple(dict.fromkeys(_in_clicks(step, per_click) for step in both))
+        return tuple(dict.fromkeys(in_clicks(step, per_click) for step in both))
 
     return sizes(rest.per_click_sideways), sizes(rest.per_click_height)
 
@@ -207,7 +208,7 @@ def _moves(kind: MoveKind, after: Setup | None, amount: float, minutes: float | 
         yield Move(kind, after, amount, _MINUTES[kind] if minutes is None else minutes)
 
 
-def _in_clicks(wish: float, per_click: float | None) -> float:
+def in_clicks(wish: float, per_click: float | None) -> float:
     """The wish rounded to whole clicks, at least one; as it is when the clicks are not known."""
     if per_click is None or per_click <= 0:
         return wish

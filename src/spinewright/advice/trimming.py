@@ -11,7 +11,17 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.advice.moves import Move, nock_point_move, probes, rest_back, rest_move, rest_sizes, rest_where
+from spinewright.advice.moves import (
+    STRAY,
+    STRAY_HEIGHT,
+    Move,
+    nock_point_move,
+    probes,
+    rest_back,
+    rest_move,
+    rest_sizes,
+    rest_where,
+)
 from spinewright.advice.situation import Situation
 from spinewright.belief import BENT, Belief
 from spinewright.equipment import Setup
@@ -45,15 +55,15 @@ class Lines:
 
     def gap(self, setup: Setup) -> FloatArray:
         """(S, 2) true gap [m at 20 yd]."""
-        straight = self._straight(setup)
+        straight = self.straight(setup)
         if setup == self._now:
             return straight
         rest = setup.build == self._now.build and setup.bolt_turns == self._now.bolt_turns
         share, least = (BENT[1], 0.0) if rest else (BENT[0], BENT[2])
         return straight + np.hypot(share * (straight - self.here), least) * self._chance
 
-    def _straight(self, setup: Setup) -> FloatArray:
-        """(S, 2) the gap along straight lines."""
+    def straight(self, setup: Setup) -> FloatArray:
+        """(S, 2) the gap along straight lines, without the doubt that the answers are not straight."""
         if setup in self.belief.ground.setups:
             return self.belief.gap(setup)
         base = rest_where(setup, self._now)
@@ -75,8 +85,12 @@ def trims(lines: Lines, situation: Situation, work: Callable[[FloatArray], Float
     One for either way along each axis, and the best of both axes at once. Where nobody knows which way the rest
     answers, the mean likes no move best; yet only one that shows teaches anything, so the least that shows is offered.
     """
-    now = situation.now
-    sizes = rest_sizes(now)
+    now, start = situation.now, situation.history.start
+    along, up = rest_sizes(now)
+    sizes = (
+        _within(along, now.rest_y - start.rest_y, STRAY[situation.purpose]),
+        _within(up, now.rest_z - start.rest_z, STRAY_HEIGHT),
+    )
     left = np.where(_shown(lines, sizes), _mean_work(lines, work, sizes), np.inf)
     found = [_best(now, left[1:, 0], sizes[0], sideways=True), _best(now, left[0, 1:], sizes[1], sideways=False)]
     y, z = np.unravel_index(int(np.argmin(left[1:, 1:])), left[1:, 1:].shape)
@@ -85,6 +99,19 @@ def trims(lines: Lines, situation: Situation, work: Callable[[FloatArray], Float
     lifts = [sign * step for step in NOCK_STEPS for sign in (1.0, -1.0)]
     found.append([nock_point_move(now, lift) for lift in lifts if _shows(lift * lines.nock_z)])
     return tuple(dict.fromkeys(move for moves in found for move in moves if move is not None))
+
+
+def _within(sizes: Sequence[float], stands: float, bound: float) -> tuple[float, ...]:
+    """Those of ``sizes`` that keep the rest, which ``stands`` so far from its start, within ``bound`` of it or nearer.
+
+    Where none of a sign does, the least of that sign, so that it is told why not.
+    """
+    most = max(bound, abs(stands))
+    found: list[float] = []
+    for sign in (1.0, -1.0):
+        ways = [size for size in sizes if size * sign > 0]
+        found += [size for size in ways if abs(stands + size) <= most] or [min(ways, key=abs)]
+    return tuple(found)
 
 
 def _shows(change: FloatArray) -> bool:

@@ -16,7 +16,7 @@ from math import hypot, isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.advice.moves import STEP_SHOTS, STRAY, Move, MoveKind, shoot
+from spinewright.advice.moves import STEP_SHOTS, STRAY, STRAY_HEIGHT, Move, MoveKind, in_clicks, shoot
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines
 from spinewright.belief import (
@@ -50,7 +50,7 @@ CHANGED_AIM = 0.3 * INCH
 LOOK_AHEAD = 1  # moves looked past the one weighed
 #: With two: so many of the best moves are looked through that far, over so many results of either walk.
 LOOKED_THROUGH, FEWER_RESULTS = 6, 10
-#: Trims of the rest thought of as a follow-up, along each axis [m], and their minutes.
+#: Trims of the rest thought of as a follow-up, along each axis [m], and their minutes: sizes that are moves, too.
 FOLLOWING = (-1.2e-3, -0.7e-3, -0.35e-3, -0.15e-3, 0.0, 0.15e-3, 0.35e-3, 0.7e-3, 1.2e-3)
 TRIM_MINUTES = 10.0
 TRIMS = frozenset({MoveKind.REST_SIDEWAYS, MoveKind.REST_HEIGHT, MoveKind.REST_BOTH, MoveKind.NOCK_POINT})
@@ -127,7 +127,7 @@ def weigh(
     stop = ahead.stop(ahead.here)
 
     def worth(move: Move, looks: int) -> float:
-        landed = ahead.here if move.after is None else ahead.draws(move.after)
+        landed = ahead.here if move.after is None else ahead.landed(move)
         return stop - (_cost(move) + ahead.left_after(move, landed, looks=looks))
 
     weighed = sorted((replace(one, worth=worth(one.move, 1)) for one in judged), key=lambda w: -w.worth)
@@ -168,14 +168,23 @@ class _Ahead:
         self._gap_shift = np.stack([zero, *(d.gap - self.here.gap for d in after)])
         self._spine_shift = np.stack([zero, *(d.spine - self.here.spine for d in after)])
         self._minutes = np.array([0.0, *(m.minutes for m in built)])
-        aside = situation.now.rest_y - situation.history.start.rest_y
-        steps = [(y, z) for y in FOLLOWING if not y or abs(aside + y) <= STRAY[situation.purpose] for z in FOLLOWING]
+        now, start = situation.now, situation.history.start
+        rest = now.bow.rest
+        along = _following(rest.per_click_sideways, now.rest_y - start.rest_y, STRAY[situation.purpose])
+        up = _following(rest.per_click_height, now.rest_z - start.rest_z, STRAY_HEIGHT)
+        steps = [(y, z) for y in along for z in up]
         self._trim = np.stack([y * self._lines.rest_y + z * self._lines.rest_z for y, z in steps])
         self._trim_minutes = np.array([0.0 if y == z == 0.0 else TRIM_MINUTES for y, z in steps])
 
     def draws(self, setup: Setup) -> _Draws:
         """Gap and spine gap of a setup."""
         return _Draws(self._lines.gap(setup), self._lines.spine(setup))
+
+    def landed(self, move: Move) -> _Draws:
+        """Where a change leads; a trim as surely as one that may follow, or one put off looked better than made."""
+        assert move.after is not None  # noqa: S101 - the caller asks for changes only
+        draws = self.draws(move.after)
+        return replace(draws, gap=self._lines.straight(move.after)) if move.kind in TRIMS else draws
 
     def stop(self, landed: _Draws) -> float:
         """Mean minutes of work left to whoever stops there."""
@@ -243,6 +252,12 @@ class _Ahead:
         built, trim = divmod(choice, len(self._trim))
         gap = landed.gap + self._gap_shift[built] + self._trim[trim]
         return _Draws(gap, landed.spine + self._spine_shift[built])
+
+
+def _following(per_click: float | None, stands: float, bound: float) -> list[float]:
+    """Trims that may follow of a rest that ``stands`` so far off: in whole clicks, within ``bound`` or nearer."""
+    steps = dict.fromkeys(in_clicks(step, per_click) if step else 0.0 for step in FOLLOWING)
+    return [step for step in steps if abs(stands + step) <= max(bound, abs(stands))]
 
 
 def walk_of(belief: Belief, bare: int) -> Move:
