@@ -6,7 +6,7 @@ unexport PYTHONDONTWRITEBYTECODE
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: setup demo test endurance browser database kernels collected quick lint bench trial soak audit materials clean
+.PHONY: setup demo test endurance browser database kernels quick lint bench trial soak audit materials clean
 
 setup: $(STAMP)
 
@@ -25,16 +25,11 @@ lint: $(STAMP)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-# Linters, reading the tests and compiling the kernels need nothing of each other: they share the cores while the browser
-# is fetched, then the tests have both.
+# Linters and compiling the kernels need nothing of each other: they share the cores while the browser is fetched, then
+# the tests have both.
 test: $(STAMP)
-	@$(MAKE) --no-print-directory --jobs 4 lint collected kernels browser
+	@$(MAKE) --no-print-directory --jobs 3 lint kernels browser
 	$(BIN)/python -m pytest -n 2 -m "not endurance"
-
-# What the tests assert is rewritten when they are first read; both processes that test would else do it at once. What
-# cannot be read is said by the tests themselves.
-collected: $(STAMP)
-	@-$(BIN)/python -m pytest --collect-only -q -q > /dev/null 2>&1
 
 kernels: $(STAMP)
 	$(BIN)/python -m tests.compile_kernels

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Sequence, Set
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -249,11 +249,12 @@ def _choose(
         left = min(max(CHECKING_SHOTS, diagnosis.shots_needed), MOST_SHOTS) - shots_here(situation)
         if left > 0:
             return replace(stop, move=shoot(max(left, 2)), worth=0.0), "chance"
-    best = next(w for w in allowed if _likely_enough(w))
+    best = _worth_most(allowed, frozenset(MoveKind))
     waiting = [w for w in weighed if w.move in refused and w.move not in refused_marked and _likely_enough(w)]
-    if any(w.worth > max(best.worth, 0.0) for w in waiting) or _mark_now(situation, diagnosis):
+    worth = 0.0 if best is None else best.worth
+    if any(w.worth > worth for w in waiting) or _mark_now(situation, diagnosis):
         return replace(stop, move=Move(MoveKind.MARK_LENGTH, None, 0.0, 5.0), worth=0.0), "mark"
-    if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:
+    if best is not None:
         return best, "worth"
     if _worth_knowing(situation, diagnosis):
         return replace(stop, move=shoot(KNOWING_SHOTS), worth=0.0), "not sure yet"
@@ -266,12 +267,11 @@ def _nearer(situation: Situation, diagnosis: Diagnosis, allowed: Sequence[Weighe
     ``allowed`` is best first. Nothing lasting is done to an arrow on the word of such an archer.
     """
     reading = diagnosis.reading
-    if reading is None or reading.beyond_chance > 0.1 or diagnosis.far < SURELY_FAR:
+    surely = reading is not None and reading.beyond_chance <= 0.1 and diagnosis.far >= SURELY_FAR
+    if not surely or not _fresh(situation):
         return None
-    if situation.time is not TimeAtHand.AFTERNOON or arrows_shot(situation) >= WEARY:
-        return None
-    best = next(w for w in allowed if w.move.kind in _BRINGS_NEARER and _likely_enough(w))
-    return (best, "nearer") if best.worth > 0.0 and best.move.kind is not MoveKind.STOP else None
+    best = _worth_most(allowed, _BRINGS_NEARER)
+    return None if best is None else (best, "nearer")
 
 
 def _surer(
@@ -281,14 +281,25 @@ def _surer(
 
     ``allowed`` is best first. Nothing lasting is done to an arrow that is most likely right.
     """
-    if situation.time is not TimeAtHand.AFTERNOON or arrows_shot(situation) >= WEARY:
+    if not _fresh(situation):
         return None
-    best = next(w for w in allowed if w.move.kind in _MAKES_SURER and _likely_enough(w))
-    if best.worth > 0.0 and best.move.kind is not MoveKind.STOP:
+    best = _worth_most(allowed, _MAKES_SURER)
+    if best is not None:
         return best, "worth"
     if _worth_knowing(situation, diagnosis):
         return replace(stop, move=shoot(KNOWING_SHOTS), worth=0.0), "nearly sure"
     return None
+
+
+def _fresh(situation: Situation) -> bool:
+    """Whether there is time, and arms are left, for more than the least."""
+    return situation.time is TimeAtHand.AFTERNOON and arrows_shot(situation) < WEARY
+
+
+def _worth_most(allowed: Sequence[Weighed], kinds: Set[MoveKind]) -> Weighed | None:
+    """The first likely move of those ``kinds`` in ``allowed``, best first; None where stopping is worth as much."""
+    best = next(w for w in allowed if w.move.kind in kinds and _likely_enough(w))
+    return best if best.worth > 0.0 and best.move.kind is not MoveKind.STOP else None
 
 
 def _worth_knowing(situation: Situation, diagnosis: Diagnosis) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from spinewright.advice.diagnosis import MOST_SHOTS, Diagnosis, shots_to_know
-from spinewright.advice.moves import STRAY, STRAY_HEIGHT, Move, MoveKind, uncut
+from spinewright.advice.moves import STRAY, STRAY_HEIGHT, Move, MoveKind, strays, uncut
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines
 from spinewright.advice.weighing import GOOD_GAP
@@ -146,7 +146,7 @@ def _sideways(move: Move, situation: Situation, diagnosis: Diagnosis) -> Iterato
     before, after = abs(situation.now.rest_y - start), abs(move.after.rest_y - start)
     if after <= before:
         return
-    if after > STRAY[situation.purpose]:
+    if strays(before, after, STRAY[situation.purpose]):
         yield "the rest would stray too far from its recorded centre shot"
     spine = next(s.probability for s in diagnosis.causes if s.cause is Cause.SPINE)
     far = np.hypot(*diagnosis.gap.middle) > 2 * GOOD_GAP
@@ -158,8 +158,8 @@ def _height(move: Move, situation: Situation) -> Iterator[str]:
     assert move.after is not None  # noqa: S101 - a move of rest or nock point always leads to a setup
     start, now = situation.history.start, situation.now
     for place in ("rest_z", "nock_z"):
-        before, after = (abs(getattr(s, place) - getattr(start, place)) for s in (now, move.after))
-        if after > max(before, STRAY_HEIGHT):
+        before, after = (getattr(s, place) - getattr(start, place) for s in (now, move.after))
+        if strays(before, after, STRAY_HEIGHT):
             yield "rest or nock point would stray too far from the height where it began"
     check = situation.history.bow_check
     if check is None or any(getattr(check, item) is not True for item in _HEIGHT_ITEMS):

@@ -29,6 +29,7 @@ __all__ = [
     "rest_where",
     "shoot",
     "step_back",
+    "strays",
     "uncut",
 ]
 
@@ -261,6 +262,11 @@ def _cuts_from_elsewhere(now: Setup, start: Setup) -> Iterator[Move]:
         gained = _BOLT_MINUTES * abs(base.bolt_turns - now.bolt_turns)
         for move in _cuts(base):
             yield replace(move, minutes=move.minutes + 5.0 - gained)
+
+
+def strays(stood: float, stands: float, bound: float) -> bool:
+    """Whether what ``stood`` so far from its recorded start [m] now ``stands`` beyond ``bound``, and further off."""
+    return abs(stands) > max(abs(stood), bound)
 
 
 def rest_back(setup: Setup, start: Setup) -> Setup:

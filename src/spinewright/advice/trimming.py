@@ -21,6 +21,7 @@ from spinewright.advice.moves import (
     rest_move,
     rest_sizes,
     rest_where,
+    strays,
 )
 from spinewright.advice.situation import Situation
 from spinewright.belief import BENT, Belief
@@ -106,11 +107,10 @@ def _within(sizes: Sequence[float], stands: float, bound: float) -> tuple[float,
 
     Where none of a sign does, the least of that sign, so that it is told why not.
     """
-    most = max(bound, abs(stands))
     found: list[float] = []
     for sign in (1.0, -1.0):
         ways = [size for size in sizes if size * sign > 0]
-        found += [size for size in ways if abs(stands + size) <= most] or [min(ways, key=abs)]
+        found += [size for size in ways if not strays(stands, stands + size, bound)] or [min(ways, key=abs)]
     return tuple(found)
 
 

@@ -16,7 +16,7 @@ from math import hypot, isfinite
 import numpy as np
 from numpy.typing import NDArray
 
-from spinewright.advice.moves import STEP_SHOTS, STRAY, STRAY_HEIGHT, Move, MoveKind, in_clicks, shoot
+from spinewright.advice.moves import STEP_SHOTS, STRAY, STRAY_HEIGHT, Move, MoveKind, in_clicks, shoot, strays
 from spinewright.advice.situation import Situation
 from spinewright.advice.trimming import Lines
 from spinewright.belief import (
@@ -257,7 +257,7 @@ class _Ahead:
 def _following(per_click: float | None, stands: float, bound: float) -> list[float]:
     """Trims that may follow of a rest that ``stands`` so far off: in whole clicks, within ``bound`` or nearer."""
     steps = dict.fromkeys(in_clicks(step, per_click) if step else 0.0 for step in FOLLOWING)
-    return [step for step in steps if abs(stands + step) <= max(bound, abs(stands))]
+    return [step for step in steps if not strays(stands, stands + step, bound)]
 
 
 def walk_of(belief: Belief, bare: int) -> Move:

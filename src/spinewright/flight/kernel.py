@@ -171,7 +171,7 @@ def _fly_row(
     Returns SOLVED, SLOWED (too slow or not finite) or TURNED (left the range of small angles).
     """
     work = np.empty((6, STATES))
-    for k in range(STATES):
+    for k in range(STATES):  # written out: what checks a slice's shape takes seconds to compile
         work[0, k] = start[k]
     slope(work[0], row, parts, strips, work[1])
     furthest = 0.0

@@ -89,9 +89,10 @@ def reweighed(rod: RodArrays, extra: float) -> tuple[RodArrays, FloatArray]:
 
 @njit(cache=True, error_model="numpy")
 def retold(rod: RodArrays, turn: FloatArray, extra: float, columns: FloatArray, out: FloatArray) -> None:
-    """Fill ``out`` (n,) with ``columns`` (n,) over the shapes of ``rod``, told in those with ``extra`` [kg] more.
+    """Fill ``out`` (n,) with ``columns`` (n,) over the shapes of ``rod``, told in those with another mass on the nock.
 
-    That mass is on the nock, and ``turn`` (n, n) is :func:`reweighed`'s for it; below zero where no string holds it.
+    ``extra`` [kg] is how much more that is, below zero where no string holds the nock any more; ``turn`` (n, n) is
+    :func:`reweighed`'s for it. ``out`` may be ``columns``.
     """
     n = columns.shape[0]
     nock = np.empty(n)

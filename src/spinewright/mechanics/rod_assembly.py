@@ -314,7 +314,7 @@ def tabulate(
             to_nock[2 * node] -= rows[0, i] * rows[2 * node, i] / kept[0][i]
             to_nock[2 * node + 1] -= rows[0, i] * rows[2 * node + 1, i] / kept[0][i]
         for part in range(2):
-            for column in range(2 * k + 2):
+            for column in range(2 * k + 2):  # written out: what checks a slice's shape takes seconds to compile
                 table[node, part, column] = rows[2 * node + part, column]
             table[node, part, k] = -mass / sqrt(inertia) * to_nock[2 * node + part]
             table[node, part, 2 * k + 2] = to_nock[2 * node + part]
