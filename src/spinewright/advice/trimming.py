@@ -98,7 +98,7 @@ def trims(lines: Lines, situation: Situation, work: Callable[[FloatArray], Float
     if np.isfinite(left[1 + y, 1 + z]):
         found.append([rest_move(now, sizes[0][y], sizes[1][z])])
     lifts = [sign * step for step in NOCK_STEPS for sign in (1.0, -1.0)]
-    found.append([nock_point_move(now, lift) for lift in lifts if _shows(lift * lines.nock_z)])
+    found.append([nock_point_move(now, lift) for lift in lifts if bool(_shows(lift * lines.nock_z))])
     return tuple(dict.fromkeys(move for moves in found for move in moves if move is not None))
 
 
@@ -114,17 +114,16 @@ def _within(sizes: Sequence[float], stands: float, bound: float) -> tuple[float,
     return tuple(found)
 
 
-def _shows(change: FloatArray) -> bool:
-    """Whether changes (S, 2) of the gap are enough to be seen at 20 yd, as likely as not."""
-    return bool(np.median(np.hypot(*change.T)) > TRIM_SHOWS)
+def _shows(change: FloatArray) -> NDArray[np.bool_]:
+    """(...) whether changes (..., S, 2) of the gap are enough to be seen at 20 yd, as likely as not."""
+    found: NDArray[np.bool_] = np.median(np.hypot(change[..., 0], change[..., 1]), axis=-1) > TRIM_SHOWS
+    return found
 
 
 def _shown(lines: Lines, sizes: Sizes) -> NDArray[np.bool_]:
     """(1 + Y, 1 + Z) whether each pair of moves shows; the first row and column move nothing."""
-    along, up = (
-        [size * rest for size in (0.0, *each)] for each, rest in zip(sizes, (lines.rest_y, lines.rest_z), strict=True)
-    )
-    return np.array([[_shows(y + z) for z in up] for y in along])
+    up = np.stack([size * lines.rest_z for size in (0.0, *sizes[1])])
+    return np.stack([_shows(size * lines.rest_y + up) for size in (0.0, *sizes[0])])
 
 
 def _mean_work(lines: Lines, work: Callable[[FloatArray], FloatArray], sizes: Sizes) -> FloatArray:
