@@ -44,25 +44,42 @@ class Forward:
     angle: FloatArray
     steps: int = 400
     stiffness: FloatArray = field(init=False)  # (N, 2) stiffness factors of the planes
-    coupling: FloatArray = field(init=False)  # (N,) stiffness between them, over the nominal
+    coupled: FloatArray = field(init=False)  # (N, 1, k) stiffness of the bending shapes between the planes
+    squares: FloatArray = field(init=False)  # (N, 2, k) stiffness of the bending shapes in their planes
+    nock: FloatArray = field(init=False)  # (n,) kept shapes at the nock
 
     def __post_init__(self) -> None:
-        factors, mean = self.rows[:, :2], self.rows[:, :2].mean(axis=1)
+        held, factors, mean = self.held, self.rows[:, :2], self.rows[:, :2].mean(axis=1)
         turn = self.difference * np.cos(2.0 * self.angle)
-        object.__setattr__(self, "stiffness", factors * np.stack([1.0 + turn, 1.0 - turn], axis=1))
-        object.__setattr__(self, "coupling", mean * self.difference * np.sin(2.0 * self.angle))
+        stiffness = factors * np.stack([1.0 + turn, 1.0 - turn], axis=1)
+        coupling = mean * self.difference * np.sin(2.0 * self.angle)
+        object.__setattr__(self, "stiffness", stiffness)
+        object.__setattr__(self, "coupled", (coupling[:, None] * held.stiffness)[:, None, :])
+        object.__setattr__(self, "squares", held.stiffness * stiffness[..., None])
+        object.__setattr__(self, "nock", _bare_nock(held))
+
+
+_Ends = tuple[FloatArray, FloatArray]  # at the start and at the end
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A stretch of the stroke without a break: spans (N,) [s], shares of the string time, rest's place without it."""
+    """A stretch of the stroke without a break: spans (N,) [s], shares of the string time, rest's place without it.
+
+    fall     (N, n)        momentum of the arrow and its nock mass falling at 1 m/s
+    lighten  (N, 1, 1)     what the nock mass that is not in the shapes takes off, along the nock's shapes
+    damping  (N, 2, n, n)  of the held arrow's modes on the string, of the free arrow's own modes after it
+    """
 
     span: FloatArray
-    shares: tuple[FloatArray, FloatArray]
-    rest: tuple[FloatArray, FloatArray]
+    shares: _Ends
+    rest: _Ends
     string: bool
     touching: bool
     count: int
+    fall: FloatArray
+    lighten: FloatArray
+    damping: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +94,7 @@ class Instant:
     push: FloatArray  # (N, 2, n): weight, and thrust on the crooked shaft
 
 
-Recorder = Callable[[FloatArray, Stretch, float, FloatArray, FloatArray], None]
+Recorder = Callable[[FloatArray, Stretch, Instant, FloatArray], None]
 
 
 def _table_at(held: HeldRod, s: FloatArray) -> FloatArray:
@@ -139,7 +156,7 @@ def instant(run: Forward, stretch: Stretch, done: float) -> Instant:
     )
     force = np.zeros((count, 2, k + 2))
     force[:, :, 1:] = amplitudes[..., _BEND, None] * g[:, None, :, -1]
-    force -= GRAVITY * amplitudes[..., _GRAVITY, None] * _momentum_of_fall(run, stretch)[:, None, :]
+    force -= GRAVITY * amplitudes[..., _GRAVITY, None] * stretch.fall[:, None, :]
     return Instant(shapes(end, zero), shapes(here, s_rest), grip / determinant[..., None], target, thrust, force)
 
 
@@ -147,18 +164,6 @@ def _bare_nock(held: HeldRod) -> FloatArray:
     """Kept shapes at the nock, (n,)."""
     mass, balance, inertia, _ = held.body
     return np.concatenate([[mass**-0.5, -balance * inertia**-0.5], held.table[0, 0, : held.stiffness.size]])
-
-
-def _extra(run: Forward, string: bool) -> FloatArray:
-    """Mass on the nock beyond the one in the shapes, (N,)."""
-    return (run.rows[:, 7] if string else 0.0 * run.rows[:, 7]) - run.held.nock_mass
-
-
-def _momentum_of_fall(run: Forward, stretch: Stretch) -> FloatArray:
-    """Momentum of the arrow and its nock mass falling at 1 m/s, (N, n)."""
-    out = _extra(run, stretch.string)[:, None] * _bare_nock(run.held)
-    out[:, 0] += run.held.body[0] ** 0.5
-    return np.asarray(out)
 
 
 def forces(at: Instant, q: FloatArray) -> FloatArray:
@@ -170,32 +175,26 @@ def forces(at: Instant, q: FloatArray) -> FloatArray:
     return np.stack([on_nock, on_rest], axis=-1)
 
 
-def _damped(run: Forward, stretch: Stretch, v: FloatArray) -> FloatArray:
-    """Damping force: of the held arrow's modes on the string, of the free arrow's own modes after it."""
-    held, twice = run.held, 2.0 * run.rows[:, 11, None, None]
-    if stretch.string:
-        out = np.zeros_like(v)
-        out[..., 2:] = twice * np.sqrt(held.stiffness * run.rows[:, :2, None]) * v[..., 2:]
-        return out
-    _, turn = reweighed(rod_arrays(held), -held.nock_mass)
-    nock = _bare_nock(held)
-    over = turn - held.nock_mass * np.outer(nock, nock @ turn)
-    rates = np.sqrt(np.einsum("ij,i->j", turn[2:] ** 2, held.stiffness)) * np.sqrt(run.rows[:, :2, None])
-    return np.asarray((twice * rates * (v @ over)) @ over.T)
+def _damping(run: Forward, string: bool) -> FloatArray:
+    """``Stretch.damping``."""
+    held, twice, roots = run.held, 2.0 * run.rows[:, 11, None, None], np.sqrt(run.rows[:, :2, None])
+    if string:
+        shapes = np.eye(run.nock.size)
+        rates = np.concatenate([[0.0, 0.0], np.sqrt(held.stiffness)])
+    else:
+        _, turn = reweighed(rod_arrays(held), -held.nock_mass)
+        shapes = turn - held.nock_mass * np.outer(run.nock, run.nock @ turn)
+        rates = np.sqrt(np.einsum("ij,i->j", turn[2:] ** 2, held.stiffness))
+    return np.asarray((shapes * (twice * roots * rates)[..., None, :]) @ shapes.T)
 
 
 def _accelerate(run: Forward, stretch: Stretch, at: Instant, q: FloatArray, v: FloatArray) -> FloatArray:
-    held, bending = run.held, slice(2, None)
-    squares = held.stiffness * run.stiffness[..., None]
-    contact = forces(at, q)
-    out = np.einsum("nij,npj->npi", at.thrust, q) + at.push
+    bending, contact = slice(2, None), forces(at, q)
+    out = q @ at.thrust.swapaxes(1, 2) + at.push
     out += at.nock * contact[..., :1] + at.rest * contact[..., 1:]
-    out[..., bending] -= squares * q[..., bending]
-    out -= _damped(run, stretch, v)
-    out[..., bending] -= (run.coupling[:, None] * held.stiffness)[:, None, :] * q[:, ::-1, bending]
-    nock, extra = _bare_nock(held), _extra(run, stretch.string)
-    lighten = extra / (1.0 + extra * (nock @ nock))
-    return np.asarray(out - (lighten[:, None] * (out @ nock))[..., None] * nock)
+    out[..., bending] -= run.squares * q[..., bending] + run.coupled * q[:, ::-1, bending]
+    out -= (stretch.damping @ v[..., None])[..., 0]
+    return np.asarray(out - stretch.lighten * (out @ run.nock)[..., None] * run.nock)
 
 
 def _stretches(run: Forward) -> list[Stretch]:
@@ -212,10 +211,18 @@ def _stretches(run: Forward) -> list[Stretch]:
         return int(np.ceil(run.steps * np.max(span / time))) if np.any(span > 0.0) else 0
 
     spans = dropped * time, (1.0 - dropped) * time, after
+
+    def stretch(span: FloatArray, shares: _Ends, rest: _Ends, *, string: bool, touching: bool) -> Stretch:
+        extra = (rows[:, 7] if string else zero) - run.held.nock_mass
+        fall = extra[:, None] * run.nock
+        fall[:, 0] += run.held.body[0] ** 0.5
+        lighten = (extra / (1.0 + extra * (run.nock @ run.nock)))[:, None, None]
+        return Stretch(span, shares, rest, string, touching, steps(span), fall, lighten, _damping(run, string))
+
     return [
-        Stretch(spans[0], (zero, dropped), (zero, zero), True, True, steps(spans[0])),
-        Stretch(spans[1], (dropped, one), (zero, zero), True, False, steps(spans[1])),
-        Stretch(spans[2], (one, one), (one * (s0 - stroke), zero), False, True, steps(spans[2])),
+        stretch(spans[0], (zero, dropped), (zero, zero), string=True, touching=True),
+        stretch(spans[1], (dropped, one), (zero, zero), string=True, touching=False),
+        stretch(spans[2], (one, one), (one * (s0 - stroke), zero), string=False, touching=True),
     ]
 
 
@@ -253,7 +260,7 @@ def drawn(run: Forward) -> tuple[FloatArray, FloatArray]:
 def run_forward(run: Forward, record: Recorder | None = None) -> tuple[FloatArray, FloatArray]:
     """Kutta-Nystroem steps of order 4 to the release; place and velocity there, (N, 2, n) each.
 
-    ``record`` is told (time (N,), stretch, share done, place, velocity) at the start and after every step.
+    ``record`` is told (time (N,), stretch, the equation there, place) at the start and after every step.
     """
     q, v = drawn(run)
     time = np.zeros(run.rows.shape[0])
@@ -263,7 +270,7 @@ def run_forward(run: Forward, record: Recorder | None = None) -> tuple[FloatArra
         h = (stretch.span / stretch.count)[:, None, None]
         now = instant(run, stretch, 0.0)
         if record is not None:
-            record(time, stretch, 0.0, q, v)
+            record(time, stretch, now, q)
         for step in range(stretch.count):
             middle = instant(run, stretch, (step + 0.5) / stretch.count)
             then = instant(run, stretch, (step + 1) / stretch.count)
@@ -277,18 +284,17 @@ def run_forward(run: Forward, record: Recorder | None = None) -> tuple[FloatArra
             now = then
             time = time + h[:, 0, 0]
             if record is not None:
-                record(time, stretch, (step + 1) / stretch.count, q, v)
+                record(time, stretch, now, q)
     return q, v
 
 
 def release_of(run: Forward, q: FloatArray, v: FloatArray) -> FloatArray:
     """Release columns (N, 2, 4) of place ``q`` and velocity ``v``: means over the mass of the arrow alone."""
-    held, free = run.held, run.held.free
+    held, free, nock = run.held, run.held.free, run.nock
     mass, balance, inertia, _ = held.body
     fields = np.zeros((2, q.shape[-1]))  # rows: translation 1/m, rotation (s - b)/I
     fields[0, 0] = mass**0.5 / free.mass
     fields[1, 0], fields[1, 1] = mass**0.5 * (balance - free.balance) / free.inertia, inertia**0.5 / free.inertia
-    nock = _bare_nock(held)
     weights = fields - held.nock_mass * np.outer(fields @ nock, nock)
     out = np.empty((*q.shape[:2], 4))
     out[..., 0::2] = q @ weights.T + run.amplitudes[..., _BEND, None] * held.crooked

@@ -8,7 +8,7 @@ import numpy as np
 
 from spinewright.errors import SolveError
 from spinewright.mechanics.bow_motion import BowMotion
-from spinewright.mechanics.forward import Forward, Stretch, forces, instant, release_of, run_forward
+from spinewright.mechanics.forward import Forward, Instant, Stretch, forces, release_of, run_forward
 from spinewright.mechanics.held_rod import HeldRod
 from spinewright.mechanics.rod import Rod
 from spinewright.mechanics.stroke import StrokeSettings, checked_rows, hold_for
@@ -93,8 +93,8 @@ def motion(
     )
     log: list[tuple[float, FloatArray, FloatArray, Stretch]] = []
 
-    def record(time: FloatArray, stretch: Stretch, done: float, q: FloatArray, _v: FloatArray) -> None:
-        log.append((float(time[0]), q[0], forces(instant(run, stretch, done), q)[0], stretch))
+    def record(time: FloatArray, stretch: Stretch, at: Instant, q: FloatArray) -> None:
+        log.append((float(time[0]), q[0], forces(at, q)[0], stretch))
 
     with np.errstate(all="ignore"):
         q, v = run_forward(run, record)
