@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from functools import cache
 from typing import Any
 
 # The suite runs one process for each core, so that threads inside a process would only fight over them.
@@ -10,11 +11,15 @@ for threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "N
     os.environ.setdefault(threads, "1")
 
 import pytest  # noqa: E402 - numpy, which plugins may load, reads these when it is loaded
+import typer.testing  # noqa: E402
 from hypothesis import settings  # noqa: E402
 from xdist.scheduler.loadscope import LoadScopeScheduling  # noqa: E402
 
 settings.register_profile("any machine", deadline=None, derandomize=True)
 settings.load_profile("any machine")
+
+# typer makes all commands anew for each one that is run, which a process of a person does once and a test many times.
+vars(typer.testing)["_get_command"] = cache(typer.main.get_command)
 
 from tests.stores import database, place  # noqa: E402 - fixtures of several folders of tests
 
