@@ -17,6 +17,13 @@ TYPED_OVER = """one => { one.value = '29.6 in'; one.dispatchEvent(new Event('inp
 BOXES = """texts => texts.map((one) => { const box = one.getBoundingClientRect();
   return [one.textContent, box.left, box.top, box.right, box.bottom]; })"""
 
+CROSSED = """drawing => { const words = [...drawing.querySelectorAll("text[stroke]")]
+    .map((one) => one.getBoundingClientRect());
+  return [...drawing.querySelectorAll("ellipse")].map((ring) => Array.from({ length: 200 }, (_, n) => {
+    const at = ring.getPointAtLength(ring.getTotalLength() * n / 200).matrixTransform(ring.getScreenCTM());
+    return words.filter((box) => at.x > box.left && at.x < box.right && at.y > box.top && at.y < box.bottom).length;
+  }).reduce((sum, one) => sum + one, 0)); }"""
+
 
 def _overlapping(words: list[tuple[str, float, float, float, float]]) -> list[tuple[str, str]]:
     """Words of a drawing that stand on one another by more than 3 px each way."""
@@ -407,6 +414,16 @@ def test_words_of_the_first_drawing_can_be_read_on_a_phone(chromium: Browser, de
         )
         assert min(sizes) > 11, "px"
         assert not _overlapping(words.evaluate_all(BOXES))
+
+
+def test_the_words_of_an_offset_are_not_laid_across_its_ring(
+    chromium: Browser, demo_server: ServerProcess, benches: dict[str, str]
+) -> None:
+    with visit(chromium, PHONE) as page:
+        page.goto(address(demo_server, f"/b/{benches['demo']}/meaning"))
+        drawing = page.locator("#gap-drawing svg")
+        expect(drawing.locator("text[stroke]")).to_be_visible()
+        assert drawing.evaluate(CROSSED) == [0, 0], "the ring of what may be seen and the one of what is right"
 
 
 def test_what_was_checked_is_said_at_once_where_it_was_put_in(chromium: Browser, demo_server: ServerProcess) -> None:

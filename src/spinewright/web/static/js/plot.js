@@ -17,7 +17,8 @@ export function plot(items, { label, reach = 0, word = `at ${usual}` } = {}) {
   }
   svg.append(s("path", { d: lines, stroke: "var(--grid)", fill: "none" }), s("path", { d: "M0 -175V175M-175 0H175", stroke: "var(--line)", fill: "none", "stroke-width": 1.4 }));
   const taken = items.filter((one) => one.mark).map((one) => around(one.x * k, -one.y * k, one.mark === "dot" ? 4 : 8));
-  const labels = items.map((one) => one.label && clear(one.x * k, -one.y * k, one.label, taken));
+  const rings = items.flatMap((one) => (one.ring ? outline(one.ring, k) : []));
+  const labels = items.map((one) => one.label && clear(one, k, taken, rings));
   for (let n = 1; n * step * k < 150; n += 1) for (const x of [n * step * k, -n * step * k]) {
     if (clearest([around(x, 10, 9, 6)], taken).covered) continue; // what was seen goes before the scale
     svg.append(s("text", { x, y: 14, "text-anchor": "middle", "font-size": 11 }, String(+((n * step) / unit).toFixed(1))));
@@ -36,12 +37,22 @@ export function plot(items, { label, reach = 0, word = `at ${usual}` } = {}) {
   return svg;
 }
 
-/** Where a label beside a place keeps clear of what is there and of the edge; it is taken then as well. */
-function clear(x, y, label, taken) {
-  const wide = label.length * 6.6, out = y > 0 ? [10, -19] : [-19, 10]; // away from the line across first
-  const offers = out.flatMap((up) => [[x + 9, up], [x - 9 - wide, up], [x - wide / 2, up]]).map(([x0, up]) => ({ x0, y0: y + up, x1: x0 + wide, y1: y + up + 12 }));
-  const inside = offers.filter((one) => one.x0 > -172 && one.x1 < 172 && one.y0 > -155 && one.y1 < 155);
-  const best = clearest(inside.length ? inside : offers, taken);
+/** Small boxes along a ring, so that words are not laid across its line. */
+function outline(e, k) {
+  return Array.from({ length: 48 }, (_, n) => {
+    const a = e.major * Math.cos((n * Math.PI) / 24), b = e.minor * Math.sin((n * Math.PI) / 24);
+    return around((e.x + a * Math.cos(e.angle) - b * Math.sin(e.angle)) * k, -(e.y + a * Math.sin(e.angle) + b * Math.cos(e.angle)) * k, 2);
+  });
+}
+
+/** Where the label of an item keeps clear of what is there, of `lines` and of the edge; it is taken then as well. */
+function clear({ x, y, label, ring }, k, taken, lines) {
+  const wide = label.length * 6.6, mx = x * k, my = -y * k;
+  const high = ring ? Math.hypot(ring.major * Math.sin(ring.angle), ring.minor * Math.cos(ring.angle)) * k : 0;
+  const out = my > 0 ? [10, -19, high + 5, -high - 17] : [-19, 10, -high - 17, high + 5]; // away from the line across first
+  const offers = out.flatMap((up) => [[mx + 9, up], [mx - 9 - wide, up], [mx - wide / 2, up]]).map(([x0, up]) => ({ x0, y0: my + up, x1: x0 + wide, y1: my + up + 12 }));
+  const inside = offers.filter((one) => one.x0 > -172 && one.x1 < 172 && one.y0 > -156 && one.y1 < 156);
+  const best = clearest(inside.length ? inside : offers, [...taken, ...lines]);
   taken.push(best);
   return { x: best.x0, y: best.y1 - 2 };
 }
