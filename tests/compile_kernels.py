@@ -25,12 +25,11 @@ __all__ = ["main"]
 def main() -> None:
     """What calls nearly every kernel once: a next move, a rest that pushes only, a long run's draws.
 
-    The flight and the range have kernels of their own, so a process beside compiles them.
+    The flight, the range and the rest that pushes have kernels of their own, so a process beside compiles them.
     """
     beside = get_context("spawn").Process(target=_beside)
     beside.start()
     next_move(start_bench(invented_session()), settings=settings_for(bows=50))
-    height_on_pushing_rest(build_rod(arrow()), bow_in_motion(), one(plausible(2, 6), 1), AMPLITUDES[None])
     physics(5, np.random.default_rng(0))
     beside.join()
 
@@ -40,6 +39,8 @@ def _beside() -> None:
     body = flight_body(build, mass_model(build, bare=False), bare=False)
     fly(body, np.array([80.0]), np.zeros((1, 2, 4)), nominal_flight(1), np.array([20.0]))
     draw_world(4000, WorldKind.OPEN)
+    # last, because by then the rod's kernels, which it shares with the stroke, are there
+    height_on_pushing_rest(build_rod(arrow()), bow_in_motion(), one(plausible(2, 6), 1), AMPLITUDES[None])
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""Six hunts by both players, or twenty: rules kept, books right, the same again, the same for a left-hander."""
+"""Twenty hunts by both players: rules kept, books right, the same again, the same for a left-hander."""
 
 from __future__ import annotations
 
@@ -29,25 +29,16 @@ def scores(records: Sequence[Record], player: str) -> list[dict[str, Any]]:
     return [r["scores"][player] for r in records]
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize(
-    ("worlds", "same_walks"), [(6, 3), pytest.param(20, 15, marks=pytest.mark.endurance)], ids=["six", "twenty"]
-)
-def test_worlds(worlds: int, same_walks: int) -> None:
+@pytest.mark.endurance
+def test_twenty_worlds() -> None:
     # One test, because the hunts are what takes the time: played once, looked at in six ways.
-    records = [play(replace(job, best=False, most_steps=MOST)) for job in _jobs(worlds)]
+    records = [play(replace(job, best=False, most_steps=MOST)) for job in jobs_for(20, 4000, 0, FEW)]
     _worlds_of_every_kind_end(records)
-    _both_players_are_dealt_the_same_first_walk(records, same_walks)
+    _both_players_are_dealt_the_same_first_walk(records)
     _no_cut_comes_first_and_none_is_below_the_mark(records)
     _the_adviser_never_cuts_an_arrow_that_reads_stiff(records)
     _it_shoots_less_than_the_hand_rule_and_closes_the_gap(records)
     _an_archer_too_wide_is_told_so_and_keeps_the_shaft(records)
-
-
-def _jobs(worlds: int) -> list[Job]:
-    """The first ``worlds`` of the campaign's order, or the first of every kind when they are as many as kinds."""
-    jobs = jobs_for(max(worlds, 20), 4000, 0, FEW)
-    return list({job.kind: job for job in reversed(jobs)}.values()) if worlds == len(WorldKind) else jobs
 
 
 def _worlds_of_every_kind_end(records: list[Record]) -> None:
@@ -82,10 +73,9 @@ def _the_adviser_never_cuts_an_arrow_that_reads_stiff(records: list[Record]) -> 
 
 
 def _it_shoots_less_than_the_hand_rule_and_closes_the_gap(records: list[Record]) -> None:
-    # Computed with this range: over 52 worlds the hand rule shoots 75 arrows; a wide margin for twenty, wider for six.
+    # Computed with this range: over 52 worlds the hand rule shoots 75 arrows; a wide margin for twenty.
     ours, hand = scores(records, ADVISER), scores(records, HAND)
-    most = 0.9 if len(records) >= 20 else 1.0
-    assert sum(s["arrows"] for s in ours) < most * sum(s["arrows"] for s in hand)
+    assert sum(s["arrows"] for s in ours) < 0.9 * sum(s["arrows"] for s in hand)
     telling = [r["scores"][ADVISER] for r in records if r["kind"] != WorldKind.WIDE.name]
     assert sum(s["gap"] for s in telling) < 0.6 * sum(s["start_gap"] for s in telling)
 
@@ -104,12 +94,12 @@ def test_the_same_seed_gives_the_same_hunt() -> None:
 
 @pytest.mark.slow
 def test_a_left_handed_hunt_is_the_mirror_to_the_last_digit() -> None:
-    right, left = (play(Job(4105, WorldKind.OPEN, hand, settings=FEW, most_steps=9, best=False)) for hand in Hand)
+    right, left = (play(Job(4105, WorldKind.OPEN, hand, settings=FEW, most_steps=7, best=False)) for hand in Hand)
     assert (right["hand"], left["hand"]) == ("RIGHT", "LEFT")
     assert right["scores"] == left["scores"]
 
 
-def _both_players_are_dealt_the_same_first_walk(records: list[Record], least: int) -> None:
+def _both_players_are_dealt_the_same_first_walk(records: list[Record]) -> None:
     """... unless one of them did something to bow or nock before."""
     same = 0
     for record in records:
@@ -118,7 +108,7 @@ def _both_players_are_dealt_the_same_first_walk(records: list[Record], least: in
         assert first[0]["amount"] == 3
         assert 2 <= first[1]["amount"] <= 12
         same += first[0]["true"] == first[1]["true"]
-    assert same >= least
+    assert same >= 15
 
 
 @pytest.mark.slow
@@ -126,7 +116,7 @@ def test_what_is_left_out_changes_what_the_adviser_believes() -> None:
     # Seed chosen for a target that shows lean and a gap worth working on.
     world = draw_world(4110, WorldKind.STEEP)
     parts = (Without.PHYSICS, Without.SLOPES, Without.LEAN)
-    whole, *others = (hunt(world, Adviser(FEW, part), 6).steps for part in (Without.NOTHING, *parts))
+    whole, *others = (hunt(world, Adviser(FEW, part), 4).steps for part in (Without.NOTHING, *parts))
     assert all(whole != other for other in others)
 
 

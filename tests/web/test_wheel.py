@@ -68,7 +68,7 @@ def _installed_with_its_libraries(wheel: Path, place: Path) -> None:
     subprocess.run(install, check=True, timeout=400, capture_output=True)  # noqa: S603
 
 
-@pytest.mark.slow
+@pytest.mark.endurance
 def test_installed_apart_from_the_source_it_opens_the_page(wheel: Path, tmp_path: Path) -> None:
     place = tmp_path / "env"
     python = place / "bin" / "python"
