@@ -31,6 +31,10 @@ ARGUMENTS = (
     "--no-first-run",
     "--disable-gpu",
     "--disable-dev-shm-usage",
+    # one renderer for all pages, which are of one site: starting one for each takes a tenth of the tests' time
+    "--renderer-process-limit=1",
+    "--disable-features=IsolateOrigins,site-per-process,SpareRendererForSitePerProcess",
+    "--disable-site-isolation-trials",
 )
 
 
