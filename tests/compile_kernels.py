@@ -23,9 +23,9 @@ __all__ = ["main"]
 
 
 def main() -> None:
-    """What calls nearly every kernel once: a next move, a rest that pushes only, a long run's draws.
+    """What calls nearly every kernel once: a next move and a long run's draws.
 
-    The flight, the range and the rest that pushes have kernels of their own, so a process beside compiles them.
+    The flight, the range and the rest that only pushes have kernels of their own, so a process beside compiles them.
     """
     beside = get_context("spawn").Process(target=_beside)
     beside.start()

@@ -22,9 +22,9 @@ from tests.web.server_process import ServerProcess, ask
 ROOT = Path(__file__).parents[2]
 
 
-@pytest.mark.slow
-@pytest.mark.endurance  # with the page itself before it a few kills are in test_page_kept
+@pytest.mark.endurance  # a few kills, with the page itself before the server, are in test_page_kept
 def test_kills_while_tapping_lose_nothing_acknowledged_or_queued(tmp_path: Path) -> None:
+    kills = 20
     chance = np.random.default_rng(7)
     folder = tmp_path / "store"
     server = QuickServer(folder)
@@ -32,7 +32,7 @@ def test_kills_while_tapping_lose_nothing_acknowledged_or_queued(tmp_path: Path)
     outbox: list[int] = []
     acknowledged: set[int] = set()
     tapped = 0
-    for _ in range(20):
+    for _ in range(kills):
         pid = server.process.pid
         killer = threading.Timer(chance.uniform(0.0, 0.11), os.kill, (pid, signal.SIGKILL))
         while True:
@@ -60,7 +60,7 @@ def test_kills_while_tapping_lose_nothing_acknowledged_or_queued(tmp_path: Path)
     [shots] = logbook.parse(text).events
     shafts = [hit.impact.shaft for hit in shots.hits]  # type: ignore[attr-defined]
     assert sorted(shafts) == list(range(1, tapped + 1))
-    assert len(acknowledged) >= 20
+    assert len(acknowledged) >= kills
 
 
 def _path(number: int) -> str:

@@ -98,7 +98,7 @@ def trims(lines: Lines, situation: Situation, work: Callable[[FloatArray], Float
     if np.isfinite(left[1 + y, 1 + z]):
         found.append([rest_move(now, sizes[0][y], sizes[1][z])])
     lifts = [sign * step for step in NOCK_STEPS for sign in (1.0, -1.0)]
-    found.append([nock_point_move(now, lift) for lift in lifts if bool(_shows(lift * lines.nock_z))])
+    found.append([nock_point_move(now, lift) for lift in lifts if _shows(lift * lines.nock_z)])
     return tuple(dict.fromkeys(move for moves in found for move in moves if move is not None))
 
 

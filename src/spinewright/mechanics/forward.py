@@ -176,7 +176,7 @@ def forces(at: Instant, q: FloatArray) -> FloatArray:
 
 
 def _damping(run: Forward, string: bool) -> FloatArray:
-    """``Stretch.damping``."""
+    """(N, 2, n, n) damping force over velocity, with the string or after it; see :class:`Stretch`."""
     held, twice, roots = run.held, 2.0 * run.rows[:, 11, None, None], np.sqrt(run.rows[:, :2, None])
     if string:
         shapes = np.eye(run.nock.size)

@@ -48,9 +48,11 @@ function outline(e, k) {
 /** Where the label of an item keeps clear of what is there, of `lines` and of the edge; it is taken then as well. */
 function clear({ x, y, label, ring }, k, taken, lines) {
   const wide = label.length * 6.6, mx = x * k, my = -y * k;
+  const below = my > 0; // away from the line across first
   const high = ring ? Math.hypot(ring.major * Math.sin(ring.angle), ring.minor * Math.cos(ring.angle)) * k : 0;
-  const out = my > 0 ? [10, -19, high + 5, -high - 17] : [-19, 10, -high - 17, high + 5]; // away from the line across first
-  const offers = out.flatMap((up) => [[mx + 9, up], [mx - 9 - wide, up], [mx - wide / 2, up]]).map(([x0, up]) => ({ x0, y0: my + up, x1: x0 + wide, y1: my + up + 12 }));
+  const near = (below ? [10, -19] : [-19, 10]).flatMap((up) => [[mx + 9, up], [mx - 9 - wide, up], [mx - wide / 2, up]]);
+  const beyond = [mx - wide / 2, below ? high + 5 : -high - 17]; // its own ring, on the same side
+  const offers = [...near, beyond].map(([x0, up]) => ({ x0, y0: my + up, x1: x0 + wide, y1: my + up + 12 }));
   const inside = offers.filter((one) => one.x0 > -172 && one.x1 < 172 && one.y0 > -156 && one.y1 < 156);
   const best = clearest(inside.length ? inside : offers, [...taken, ...lines]);
   taken.push(best);
