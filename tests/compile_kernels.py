@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import gc
 from multiprocessing import get_context
 
 import numpy as np
@@ -27,6 +28,7 @@ def main() -> None:
 
     The flight, the range and the rest that only pushes have kernels of their own, so a process beside compiles them.
     """
+    gc.disable()  # compiling makes millions of objects and little that is worth looking for
     beside = get_context("spawn").Process(target=_beside)
     beside.start()
     next_move(start_bench(invented_session()), settings=settings_for(bows=50))
@@ -35,6 +37,7 @@ def main() -> None:
 
 
 def _beside() -> None:
+    gc.disable()
     build = draw_equipment(np.random.default_rng(0)).setup.build
     body = flight_body(build, mass_model(build, bare=False), bare=False)
     fly(body, np.array([80.0]), np.zeros((1, 2, 4)), nominal_flight(1), np.array([20.0]))

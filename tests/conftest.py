@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from functools import cache
 from typing import Any
@@ -50,6 +51,13 @@ class _Sharing(LoadScopeScheduling):  # type: ignore[misc]  # xdist is not typed
 
     def _split_scope(self, nodeid: str) -> str:
         return _together(nodeid) or nodeid
+
+
+def pytest_collection_finish() -> None:
+    """Modules and tests stay to the end, so they need not be looked through for what may go, again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
 
 
 @pytest.hookimpl(optionalhook=True)

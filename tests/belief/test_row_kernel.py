@@ -109,10 +109,11 @@ def _dense_bent(kernel: Kernel, rows: Rows, j: int, theta: FloatArray) -> float:
     return float(away[5] * ratio**2 * ((BENT[0] * arrow + BENT[1] * rest) ** 2 + least**2))
 
 
+@pytest.mark.parametrize("walks", [7, 20])  # fewer rows than latents, and more: each has a way of its own
 @pytest.mark.parametrize("turned", [False, True])
-def test_rows_and_evidence_are_those_of_the_dense_model(turned: bool) -> None:
+def test_rows_and_evidence_are_those_of_the_dense_model(turned: bool, walks: int) -> None:
     rng = np.random.default_rng(6)
-    turns = rng.random(7) if turned else np.zeros(7)
+    turns = rng.random(walks) if turned else np.zeros(walks)
     kernel, rows = _kernel(5, rng), _rows(turns, rng)
     theta = PRIOR.draw(40, rng)
     value = 0.02 * rng.standard_normal(len(rows))

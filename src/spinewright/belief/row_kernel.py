@@ -22,6 +22,7 @@ _LENGTH_Y, _HEIGHT_SHARE, _REST_Y, _POINT, _SCATTER, _SHAFTS = 0, 1, 2, 4, 7, 8
 _TEAR, _LEAN, _TOUCH, _MISLED, _TORN = 9, 10, 11, 12, 13
 _OWN = 9  # latents of a row beside physics and shafts: too weak, rest, touch, tear, lean, four of the turned nock
 _UNTURNED = 5  # the same while no nock was turned
+_SUMS = {"reassoc", "contract"}  # sums may be taken in any order, which lets them be vectors
 
 
 class RowArrays(NamedTuple):
@@ -63,6 +64,15 @@ class PriorArrays(NamedTuple):
     torn: FloatArray
     misled: FloatArray
     bent: FloatArray
+
+
+class _Seen(NamedTuple):
+    """J rows of one particle with what was seen there."""
+
+    row: FloatArray  # (J, latents of a plane or more), those of both planes first
+    plane: NDArray[np.int64]
+    residual: FloatArray  # (J,) seen minus expected
+    variance: FloatArray  # (J,)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -148,6 +158,43 @@ def fill_rows(rows: RowArrays, theta: FloatArray, prior: PriorArrays, offset: Fl
                 out[m + 17 + 2 * i + plane] = row[m + 5 + i]
 
 
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=_SUMS)
+def _explained(matrix: FloatArray, side: FloatArray) -> tuple[float, float]:
+    """log det of the symmetric ``matrix`` and side^T matrix^-1 side; both are overwritten (Cholesky)."""
+    log_det, square = 0.0, 0.0
+    for i in range(side.shape[0]):
+        left = side[i]
+        for j in range(i + 1):
+            found = matrix[i, j]
+            for before in range(j):
+                found -= matrix[i, before] * matrix[j, before]
+            if j < i:
+                matrix[i, j] = found / matrix[j, j]
+                left -= matrix[i, j] * side[j]
+            else:
+                matrix[i, i] = sqrt(found)
+        side[i] = left / matrix[i, i]
+        log_det += 2.0 * log(matrix[i, i])
+        square += side[i] * side[i]
+    return log_det, square
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=_SUMS)
+def _by_rows(seen: _Seen, shared: int, size: int, matrix: FloatArray, side: FloatArray) -> float:
+    """-2 log likelihood from the rows' own covariance, noise and all latents in it: ``shared`` ones of both planes,
+    ``size`` of each."""
+    row, plane, residual, variance = seen
+    for i in range(side.shape[0]):
+        side[i] = residual[i]
+        for j in range(i + 1):
+            along = variance[i] if i == j else 0.0
+            for a in range(size if plane[i] == plane[j] else shared):
+                along += row[i, a] * row[j, a]
+            matrix[i, j] = along
+    log_det, square = _explained(matrix, side)
+    return log_det + square
+
+
 @njit(cache=True, nogil=True, error_model="numpy")
 def _join(gram: FloatArray, right: FloatArray, shared: int, whole: FloatArray, side: FloatArray) -> None:
     """The information of both planes (2, a, a) as one matrix: the ``shared`` latents, then each plane's own."""
@@ -171,24 +218,21 @@ def _join(gram: FloatArray, right: FloatArray, shared: int, whole: FloatArray, s
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _explained(matrix: FloatArray, side: FloatArray) -> tuple[float, float]:
-    """log det of the symmetric ``matrix`` and side^T matrix^-1 side; both are overwritten (Cholesky)."""
-    log_det, square = 0.0, 0.0
-    for i in range(side.shape[0]):
-        left = side[i]
-        for j in range(i + 1):
-            found = matrix[i, j]
-            for before in range(j):
-                found -= matrix[i, before] * matrix[j, before]
-            if j < i:
-                matrix[i, j] = found / matrix[j, j]
-                left -= matrix[i, j] * side[j]
-            else:
-                matrix[i, i] = sqrt(found)
-        side[i] = left / matrix[i, i]
-        log_det += 2.0 * log(matrix[i, i])
-        square += side[i] * side[i]
-    return log_det, square
+def _by_latents(seen: _Seen, shared: int, size: int, matrix: FloatArray, side: FloatArray) -> float:
+    """The same from the information of the latents."""
+    row, plane, residual, variance = seen
+    gram, right, left = np.zeros((2, size, size)), np.zeros((2, size)), 0.0
+    for j in range(residual.shape[0]):
+        one, p, off, weight = row[j], plane[j], residual[j], 1.0 / variance[j]
+        left += log(variance[j]) + weight * off * off
+        for a in range(size):
+            weighted = weight * one[a]
+            right[p, a] += weighted * off
+            for b in range(a + 1):
+                gram[p, a, b] += weighted * one[b]
+    _join(gram, right, shared, matrix, side)
+    log_det, square = _explained(matrix, side)
+    return float(left + log_det - square)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -198,33 +242,25 @@ def log_evidence(
     """Log likelihood (K,), up to a constant, of particles ``theta`` (K, 14), every latent integrated out.
 
     ``seen``: values (J,) and noise (J, 4): fixed variance, factor of the archer's, what is added where leans mislead,
-    factor of the shafts'.
+    factor of the shafts'. Rows and latents give the same number by matrices of their own size (the matrix determinant
+    lemma and Woodbury's identity); the smaller one is taken.
     """
     value, noise = seen
-    m, turning = rows.weight.shape[1], np.any(rows.turned != 0.0)
-    shafts = rows.shafts.shape[1]
-    shared, size = m + 1, m + shafts + (_OWN if turning else _UNTURNED)
-    total = 2 * size - shared
-    gram, right = np.empty((2, size, size)), np.empty((2, size))
-    whole, side, factors, row = np.empty((total, total)), np.empty(total), np.empty(7), np.empty(m + shafts + _OWN)
+    count, m, shafts = value.shape[0], rows.weight.shape[1], rows.shafts.shape[1]
+    shared, size = m + 1, m + shafts + (_OWN if np.any(rows.turned != 0.0) else _UNTURNED)
+    latents = 2 * size - shared
+    few = count < latents
+    matrix, side = np.empty((min(count, latents), min(count, latents))), np.empty(min(count, latents))
+    factors, room = np.empty(7), np.empty((count, m + shafts + _OWN))
+    held = _Seen(room, rows.plane, np.empty(count), np.empty(count))
     for k in range(theta.shape[0]):
         _factors(theta[k], prior, factors)
         archer = exp(2.0 * theta[k, _SCATTER])
         apart = factors[4] ** 2
         misled = 1.0 if theta[k, _MISLED] < prior.misled[0] else 0.0
-        gram[:], right[:] = 0.0, 0.0
-        left = 0.0
-        for j in range(value.shape[0]):
-            residual = value[j] - _fill_row(rows, j, theta[k], prior, factors, row)
-            variance = noise[j, 0] + archer * noise[j, 1] + misled * noise[j, 2] + apart * noise[j, 3]
-            variance += _bent(rows, j, theta[k], prior, factors)
-            left += log(variance) + residual * residual / variance
-            plane = rows.plane[j]
-            for a in range(size):
-                weighted = row[a] / variance
-                right[plane, a] += weighted * residual
-                for b in range(a + 1):
-                    gram[plane, a, b] += weighted * row[b]
-        _join(gram, right, shared, whole, side)
-        log_det, square = _explained(whole, side)
-        out[k] = -0.5 * (log_det + left - square)
+        for j in range(count):
+            held.residual[j] = value[j] - _fill_row(rows, j, theta[k], prior, factors, room[j])
+            spread = noise[j, 0] + archer * noise[j, 1] + misled * noise[j, 2] + apart * noise[j, 3]
+            held.variance[j] = spread + _bent(rows, j, theta[k], prior, factors)
+        found = _by_rows(held, shared, size, matrix, side) if few else _by_latents(held, shared, size, matrix, side)
+        out[k] = -0.5 * found
