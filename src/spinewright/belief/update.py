@@ -19,6 +19,7 @@ from spinewright.belief.design import Kernel, Rows, filled, prior_arrays
 from spinewright.belief.evidence_rows import Noise, Scatter, scatter_log_likelihood
 from spinewright.belief.response import LATENTS, ResponsePrior, Theta
 from spinewright.belief.row_kernel import PriorArrays, log_evidence
+from spinewright.evidence.laws import chi2_tail
 
 __all__ = ["Health", "Known", "Particles", "update"]
 
@@ -239,7 +240,5 @@ def _surprise(squares: FloatArray, seen: int) -> float:
 
     Small means that even the posterior's best explanations leave too much unexplained.
     """
-    from scipy.stats import chi2
-
     # Draws of a posterior leave chi-square residuals with all J degrees of freedom when the model is right.
-    return float(chi2.sf(np.median(squares), seen)) if seen else 1.0
+    return chi2_tail(float(np.median(squares)), seen) if seen else 1.0
