@@ -107,13 +107,13 @@ def _through(
     fastest = sqrt(max(contact_square(now, _HEIGHT), contact_square(then, _HEIGHT)))
     count = 2 * ceil(0.5 * phase.span * max(plan.steps / time, fastest / plan.reach))
     set_swing(state, phase.span / count, plan.nodes, plan.weights)
-    for step in range(0, count, 2):
-        fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 0.5) / count), middle, shape)
-        fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 1.0) / count), then, shape)
-        _step((now, middle, then), load, rod.body[0], state, room)
-        fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 1.5) / count), middle, shape)
-        fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 2.0) / count), now, shape)
-        _step((then, middle, now), load, rod.body[0], state, room)
+    moments = (now, middle, then)
+    for step in range(count):
+        for half in range(1, 3):  # a loop, because every call that is written out is compiled again
+            fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 0.5 * half) / count), moments[half], shape)
+        _step(moments, load, rod.body[0], state, room)
+        now, then = then, now
+        moments = (now, middle, then)
 
 
 @njit(cache=True, error_model="numpy")
@@ -148,13 +148,6 @@ def _draw(
     _add_line(rod, s0, (-load[6] * nock_up, -load[6] * (on_rest / row[8 + _HEIGHT] + rest_up)), room[0])
 
 
-@njit(cache=True, error_model="numpy")
-def _let_go(rod: RodArrays, turns: tuple[FloatArray, FloatArray], light: float, columns: FloatArray) -> None:
-    """columns (n,) over the shapes on the string to those of the free arrow, the mass on the nock gone."""
-    held, free = turns
-    retold(rod, free, light, held @ columns, columns)
-
-
 @njit(cache=True, nogil=True, error_model="numpy")
 def _run(rod: RodArrays, bow: BowArrays, rows: FloatArray, loads: FloatArray, plan: Plan, out: FloatArray) -> None:
     """Release columns in height (N, 4) into ``out``; ``loads`` (N, 8), parameters as ``stroke.parameter_rows``."""
@@ -168,16 +161,20 @@ def _run(rod: RodArrays, bow: BowArrays, rows: FloatArray, loads: FloatArray, pl
         time, speed = bow.scalars[2] * unit, sqrt(2.0 * bow.scalars[3]) / unit
         share = share_at_travel(bow.table, min(row[10], bow.scalars[1]))
         held, held_turn = reweighed(rod, row[7] + light)
+        free, free_turn = reweighed(rod, light)
         set_shapes(held, row, state)
         _draw(held, row, bow.scalars[1], load, state.bent[_HEIGHT], (shape, room))
-        touching = Phase(share * time, share, 0.0, 0.0, 0.0, 1.0)
-        _through(held, bow, row, touching, load, (plan, time), tools)
-        _through(held, bow, row, Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0), load, (plan, time), tools)
-        free, free_turn = reweighed(rod, light)
-        _let_go(rod, (held_turn, free_turn), light, room[0])
-        _let_go(rod, (held_turn, free_turn), light, room[1])
-        set_shapes(free, row, state)
-        _through(free, bow, row, after_string(bow, row, speed), load, (plan, time), tools)
+        phases = (
+            Phase(share * time, share, 0.0, 0.0, 0.0, 1.0),
+            Phase((1.0 - share) * time, 1.0, share, 0.0, 0.0, 0.0),
+            after_string(bow, row, speed),
+        )
+        for k in range(3):
+            if k == 2:  # the string has left it
+                for columns in (room[0], room[1]):
+                    retold(rod, free_turn, light, held_turn @ columns, columns)
+                set_shapes(free, row, state)
+            _through(free if k == 2 else held, bow, row, phases[k], load, (plan, time), tools)
         aside, turn = 1.0 / sqrt(free.body[0]), 1.0 / sqrt(free.body[2])
         out[index, 0], out[index, 1] = aside * room[0, 0], aside * room[1, 0]
         out[index, 2], out[index, 3] = turn * room[0, 1], turn * room[1, 1]
