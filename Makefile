@@ -34,8 +34,9 @@ test: $(STAMP)
 kernels: $(STAMP)
 	$(BIN)/python -m tests.compile_kernels
 
-# Long runs by nature: many kills, a real database server, load.
+# Long runs by nature: the virtual range, many kills, a real database server, load.
 endurance: browser database
+	$(BIN)/python -m tests.compile_kernels range
 	$(BIN)/python -m pytest -n 2 -m endurance
 
 # The page's own tests drive Debian's Chromium; where it may not be installed they are left out, and say so.

@@ -7,11 +7,10 @@ import pytest
 from numpy.typing import NDArray
 from scipy.stats import multivariate_normal, norm
 
-from spinewright.belief import GAP_DISTANCE, ResponsePrior, Theta, What, length_slopes, row_kernel
+from spinewright.belief import Theta, What, length_slopes, row_kernel
 from spinewright.belief.combining import combine
-from spinewright.belief.design import USUAL_DIFFERENCE, Kernel, Rows, filled, linear_rows, prior_arrays
+from spinewright.belief.design import USUAL_DIFFERENCE, Kernel, Rows, filled, linear_rows
 from spinewright.belief.evidence_rows import Noise, Scatter, noise_variance, scatter_log_likelihood
-from spinewright.belief.physics import Output
 from spinewright.belief.response import (
     BENT,
     LATENTS,
@@ -26,44 +25,10 @@ from spinewright.belief.response import (
     misled,
 )
 from spinewright.belief.update import _evidence
-from tests.belief.benches import BOW_CHECK, CONTACT_CHECK, INCH, bench_archer
+from tests.belief.benches import INCH
+from tests.belief.row_samples import OF_PRIOR, PRIOR, some_kernel, some_rows
 
 FloatArray = NDArray[np.float64]
-PRIOR = ResponsePrior.of(bench_archer(), BOW_CHECK, CONTACT_CHECK)
-OF_PRIOR = prior_arrays(PRIOR)
-OUTPUTS = tuple(
-    Output(0, what, distance)
-    for what, distance in ((What.GAP, GAP_DISTANCE), (What.BARE_TEAR, 1.83), (What.LEAN, GAP_DISTANCE))
-)
-
-
-def _kernel(m: int, rng: np.random.Generator) -> Kernel:
-    q = len(OUTPUTS)
-    shape = (q, 2)
-    return Kernel(
-        OUTPUTS,
-        0.01 * rng.standard_normal(shape),
-        0.02 * rng.standard_normal((m, *shape)),
-        1e-6 * rng.random(shape),
-        rng.standard_normal((30, m)),
-        rng.random(shape),
-        rng.random(shape),
-        np.ones(30, dtype=bool),
-    )
-
-
-def _rows(turns: FloatArray, rng: np.random.Generator) -> Rows:
-    j = 2 * len(turns)
-    return Rows(
-        np.repeat(rng.integers(0, len(OUTPUTS), size=len(turns)), 2),
-        np.tile([0, 1], len(turns)),
-        0.01 * rng.standard_normal((j, 4)),
-        1e-3 * rng.standard_normal(j),
-        np.repeat(turns, 2),
-        np.repeat(rng.uniform(0.0, 0.06, len(turns)), 2),
-        np.repeat(rng.uniform(-1.0, 1.0, (len(turns), 3)), 2, axis=0),
-        np.column_stack([0.01 * rng.standard_normal((j, 5)) * (rng.random((j, 1)) < 0.7), rng.integers(1, 4, j)]),
-    )
 
 
 def _dense_row(kernel: Kernel, rows: Rows, j: int, theta: FloatArray) -> tuple[float, FloatArray]:
@@ -114,7 +79,7 @@ def _dense_bent(kernel: Kernel, rows: Rows, j: int, theta: FloatArray) -> float:
 def test_rows_and_evidence_are_those_of_the_dense_model(turned: bool, walks: int) -> None:
     rng = np.random.default_rng(6)
     turns = rng.random(walks) if turned else np.zeros(walks)
-    kernel, rows = _kernel(5, rng), _rows(turns, rng)
+    kernel, rows = some_kernel(5, rng), some_rows(turns, rng)
     theta = PRIOR.draw(40, rng)
     value = 0.02 * rng.standard_normal(len(rows))
     noises = tuple(
@@ -156,7 +121,7 @@ def test_compiled_columns_are_those_of_the_particle() -> None:
 
 def test_pooling_groups_of_one_kind_changes_nothing() -> None:
     rng = np.random.default_rng(7)
-    kernel, theta = _kernel(3, rng), PRIOR.draw(20, rng)
+    kernel, theta = some_kernel(3, rng), PRIOR.draw(20, rng)
     none, empty = np.zeros(0, dtype=np.intp), np.zeros(0)
     nothing = Rows(none, none, np.zeros((0, 4)), empty, empty, empty, np.zeros((0, 0)), np.zeros((0, 6)))
     groups = tuple(Scatter(1e-4 * INCH * k, k, 18.0 + (k % 2), k % 3 == 0) for k in range(1, 9))
@@ -166,7 +131,7 @@ def test_pooling_groups_of_one_kind_changes_nothing() -> None:
 
 def _series(rng: np.random.Generator) -> tuple[Kernel, Rows, FloatArray, tuple[Noise, ...]]:
     """Eighteen angles of one tear, four walks of one gap and two of another: 48 rows."""
-    kernel, turns = _kernel(5, rng), np.concatenate([np.deg2rad(20.0) * np.arange(18), np.zeros(6)])
+    kernel, turns = some_kernel(5, rng), np.concatenate([np.deg2rad(20.0) * np.arange(18), np.zeros(6)])
     column = np.repeat([1] * 18 + [0] * 4 + [2] * 2, 2)
     spine, shift = 0.01 * rng.standard_normal((3, 4)), 1e-3 * rng.standard_normal((3, 2))
     plane = np.tile([0, 1], len(turns))

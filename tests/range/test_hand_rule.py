@@ -15,6 +15,8 @@ from benchmarks.virtual_range.world import World, WorldKind, draw_world
 from spinewright.evidence import BowCheck, ContactCheck, Impact, NockReading, NockSeries, TargetKind, Visit
 from spinewright.units import INCH
 
+pytestmark = pytest.mark.endurance
+
 BOW, CLEAN = BowCheck(*(True,) * 10), ContactCheck(*(True,) * 4)
 
 

@@ -16,6 +16,8 @@ from spinewright.equipment import Setup
 from spinewright.evidence import Visit
 from spinewright.units import INCH, Hand
 
+pytestmark = pytest.mark.endurance
+
 YARD = 0.9144
 CLEAN = Condition(False, False)
 

@@ -24,6 +24,8 @@ from benchmarks.virtual_range.world import WorldKind, draw_world
 
 from tests.range.cluster_trial import FEW, JOBS, MARK, dies_once
 
+pytestmark = pytest.mark.endurance
+
 ROOT = Path(__file__).parents[2]
 Record = dict[str, Any]
 
@@ -81,7 +83,6 @@ def test_records_of_other_source_are_played_again_and_the_hand_rules_outlive_the
     ]
 
 
-@pytest.mark.endurance
 def test_two_processes_give_what_one_gives_and_a_killed_one_costs_only_time(
     tmp_path: Path, alone: list[Record], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -91,7 +92,6 @@ def test_two_processes_give_what_one_gives_and_a_killed_one_costs_only_time(
     assert (tmp_path / "died").exists()
 
 
-@pytest.mark.endurance
 def test_a_cluster_of_two_workers_gives_the_same_and_a_killed_one_costs_only_time(
     tmp_path: Path, alone: list[Record]
 ) -> None:
@@ -182,7 +182,6 @@ def test_the_proof_is_written_from_the_records_alone(tmp_path: Path, quick: list
     assert page.read_text(encoding="utf-8") == text
 
 
-@pytest.mark.endurance
 def test_the_command_plays_one_player_and_shows_the_others_kept_hunts(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -18,6 +18,8 @@ from spinewright.advice import weighing
 from spinewright.belief import BeliefSettings
 from spinewright.units import Hand
 
+pytestmark = pytest.mark.endurance
+
 #: Few enough bows to be quick; what is tested here does not hang on how fine the belief is.
 FEW = BeliefSettings(bows=20, particles=40, seed=3)
 #: Where a hunt is broken off: by then it has shown what is looked at.
@@ -29,7 +31,6 @@ def scores(records: Sequence[Record], player: str) -> list[dict[str, Any]]:
     return [r["scores"][player] for r in records]
 
 
-@pytest.mark.endurance
 def test_twenty_worlds() -> None:
     # One test, because the hunts are what takes the time: played once, looked at in six ways.
     records = [play(replace(job, best=False, most_steps=MOST)) for job in jobs_for(20, 4000, 0, FEW)]
@@ -92,7 +93,6 @@ def test_the_same_seed_gives_the_same_hunt() -> None:
     assert one == other
 
 
-@pytest.mark.slow
 def test_a_left_handed_hunt_is_the_mirror_to_the_last_digit() -> None:
     right, left = (play(Job(4105, WorldKind.OPEN, hand, settings=FEW, most_steps=7, best=False)) for hand in Hand)
     assert (right["hand"], left["hand"]) == ("RIGHT", "LEFT")
@@ -111,7 +111,6 @@ def _both_players_are_dealt_the_same_first_walk(records: list[Record]) -> None:
     assert same >= 15
 
 
-@pytest.mark.slow
 def test_what_is_left_out_changes_what_the_adviser_believes() -> None:
     # Seed chosen for a target that shows lean and a gap worth working on.
     world = draw_world(4110, WorldKind.STEEP)

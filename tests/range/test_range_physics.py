@@ -11,6 +11,8 @@ from benchmarks.virtual_range.world.stroke import STEP, Leaving, loose
 from numpy.typing import NDArray
 from scipy.linalg import eigh
 
+pytestmark = pytest.mark.endurance
+
 FloatArray = NDArray[np.float64]
 
 LENGTH, BENDING, DENSITY = 0.7, 7.5, 0.02

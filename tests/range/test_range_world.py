@@ -14,6 +14,8 @@ from spinewright.errors import EquipmentError
 from spinewright.evidence import Visit
 from spinewright.units import INCH, Hand
 
+pytestmark = pytest.mark.endurance
+
 SEED = 31
 CLEAN = Condition(False, False)
 

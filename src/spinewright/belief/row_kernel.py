@@ -180,9 +180,9 @@ def _explained(matrix: FloatArray, side: FloatArray) -> tuple[float, float]:
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=_SUMS)
-def _by_rows(seen: _Seen, shared: int, size: int, matrix: FloatArray, side: FloatArray) -> float:
-    """-2 log likelihood from the rows' own covariance, noise and all latents in it: ``shared`` ones of both planes,
-    ``size`` of each."""
+def _by_rows(seen: _Seen, shared: int, size: int, matrix: FloatArray, side: FloatArray) -> None:
+    """Fill ``matrix`` with the rows' own covariance, noise and all latents in it: ``shared`` ones of both planes,
+    ``size`` of each. -2 log likelihood is its log det and the square of ``side`` over it."""
     row, plane, residual, variance = seen
     for i in range(side.shape[0]):
         side[i] = residual[i]
@@ -191,8 +191,6 @@ def _by_rows(seen: _Seen, shared: int, size: int, matrix: FloatArray, side: Floa
             for a in range(size if plane[i] == plane[j] else shared):
                 along += row[i, a] * row[j, a]
             matrix[i, j] = along
-    log_det, square = _explained(matrix, side)
-    return log_det + square
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -219,7 +217,8 @@ def _join(gram: FloatArray, right: FloatArray, shared: int, whole: FloatArray, s
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _by_latents(seen: _Seen, shared: int, size: int, matrix: FloatArray, side: FloatArray) -> float:
-    """The same from the information of the latents."""
+    """Fill ``matrix`` with the information of the latents. -2 log likelihood is what is returned and its log det, less
+    the square of ``side`` over it."""
     row, plane, residual, variance = seen
     gram, right, left = np.zeros((2, size, size)), np.zeros((2, size)), 0.0
     for j in range(residual.shape[0]):
@@ -231,8 +230,7 @@ def _by_latents(seen: _Seen, shared: int, size: int, matrix: FloatArray, side: F
             for b in range(a + 1):
                 gram[p, a, b] += weighted * one[b]
     _join(gram, right, shared, matrix, side)
-    log_det, square = _explained(matrix, side)
-    return float(left + log_det - square)
+    return float(left)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -262,5 +260,10 @@ def log_evidence(
             held.residual[j] = value[j] - _fill_row(rows, j, theta[k], prior, factors, room[j])
             spread = noise[j, 0] + archer * noise[j, 1] + misled * noise[j, 2] + apart * noise[j, 3]
             held.variance[j] = spread + _bent(rows, j, theta[k], prior, factors)
-        found = _by_rows(held, shared, size, matrix, side) if few else _by_latents(held, shared, size, matrix, side)
-        out[k] = -0.5 * found
+        left = 0.0
+        if few:
+            _by_rows(held, shared, size, matrix, side)
+        else:
+            left = _by_latents(held, shared, size, matrix, side)
+        log_det, square = _explained(matrix, side)
+        out[k] = -0.5 * (left + log_det + (square if few else -square))
