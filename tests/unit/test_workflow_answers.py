@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from jsonschema_rs import Draft202012Validator, meta
+from tests.coarse_maps import coarse_maps
 
 from spinewright.advice import Move, MoveKind
 from spinewright.advice.moves import rest_move
@@ -286,7 +287,8 @@ def test_sizes_that_cannot_be_are_refused_in_words(level: str, sizes: dict[str, 
 def test_a_map_keeps_its_two_things_apart_and_shows_progress() -> None:
     shares: list[float] = []
     wishes = map_wishes(distance="50 yd", face="122 cm", bows=20, level="expert", sizes={"creep": "1/8 in", "rest": ""})
-    found = forgiveness_map(_bench(*STORY), wishes, progress=shares.append)
+    with coarse_maps():
+        found = forgiveness_map(_bench(*STORY), wishes, progress=shares.append)
     assert shares == sorted(shares)
     assert shares[-1] == pytest.approx(1.0)
     assert 0.0 < shares[0] < 1.0
