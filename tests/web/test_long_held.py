@@ -23,9 +23,12 @@ from tests.web.test_long_logbooks import LONG
 @pytest.fixture(autouse=True)
 def others_are_looked_at_again() -> Iterator[None]:
     assert gc.isenabled()
+    gc.unfreeze()  # what conftest.py holds for all tests
     yield
     gc.enable()
     gc.unfreeze()
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture
