@@ -34,6 +34,7 @@ _ONE_PROCESS = {
     "tests/unit/test_report.py": "pictures",
     "tests/web/test_compare_with_command_line.py::test_the_demo_bench": "page",
     "tests/web/test_page_": "page",
+    "tests/web/test_routes_around.py": "tasks around the tune",
     "tests/web/test_store_on_a_server.py": "database",
     "tests/web/test_worked_demo.py": "page",
 }

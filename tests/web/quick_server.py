@@ -14,7 +14,7 @@ __all__ = ["QuickServer"]
 
 _START = 90.0  # s for a start
 _CONTEXT = multiprocessing.get_context("forkserver")
-_CONTEXT.set_forkserver_preload(["spinewright.web.serving", "uvicorn.protocols.http.h11_impl"])
+_CONTEXT.set_forkserver_preload(["tests.web.ready_server"])
 
 
 class QuickServer:
