@@ -100,7 +100,7 @@ def _through(
     for end in (0.0, 1.0):
         fill_moment(rod, bow, row, place_in(phase, end), now, shape)
         worst = max(worst, contact_square(now, 0), contact_square(now, 1))
-    fastest = max(sqrt(worst), sqrt(state.bent.max()) / 5.0)
+    fastest = sqrt(max(worst, state.bent[0, -1] / 25.0, state.bent[1, -1] / 25.0))
     count = max(ceil(phase.span * max(pace[0][1] / pace[0][0], fastest / pace[0][2])), 1)
     set_swing(state, phase.span / count, pace[1], pace[2])
     moments = (now, middle, then)
@@ -118,8 +118,9 @@ def _run(
     load: FloatArray,
     pace: tuple[FloatArray, FloatArray, FloatArray],
     room: FloatArray,
-) -> tuple[float, float]:
-    """Kinetic and bending energy [J] across the shot at the release; ``room`` begins with the drawn state."""
+) -> FloatArray:
+    """Squares (2, n) of the free arrow's frequencies; ``room`` begins with the drawn state, and ends with the release.
+    """
     n = room.shape[2]
     state = new_state(n)
     tools = (new_moment(n), new_moment(n), new_moment(n), state, np.zeros(rod.table.shape[2]), room)
@@ -146,7 +147,7 @@ def _run(
                 retold(rod, turn, light, over @ columns, columns)
         set_shapes(body, row, state)
         _through(body, bow, row, phases[k], load, pace, tools)
-    return 0.5 * np.sum(room[1] ** 2), 0.5 * np.sum(state.bent * room[0] ** 2)
+    return state.bent
 
 
 def energy_across(
@@ -188,5 +189,5 @@ def _released(
     room = np.zeros((6, *start.shape[1:]))
     room[:2] = start
     pace = np.array([0.0, 100.0, reach]), *gauss_rule(7)
-    moving, bent = _run(rod_arrays(held), bow_arrays(motion), row, amplitudes, pace, room)
-    return float(moving), float(bent), room
+    squares = _run(rod_arrays(held), bow_arrays(motion), row, amplitudes, pace, room)
+    return 0.5 * float(np.sum(room[1] ** 2)), 0.5 * float(np.sum(squares * room[0] ** 2)), room
