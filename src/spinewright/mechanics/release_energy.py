@@ -119,8 +119,7 @@ def _run(
     pace: tuple[FloatArray, FloatArray, FloatArray],
     room: FloatArray,
 ) -> FloatArray:
-    """Squares (2, n) of the free arrow's frequencies; ``room`` begins with the drawn state, and ends with the release.
-    """
+    """Squares (2, n) of the free arrow's frequencies; ``room`` begins with the drawn state, ends with the release."""
     n = room.shape[2]
     state = new_state(n)
     tools = (new_moment(n), new_moment(n), new_moment(n), state, np.zeros(rod.table.shape[2]), room)

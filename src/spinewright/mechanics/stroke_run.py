@@ -332,8 +332,8 @@ def run_strokes(rod: RodArrays, bow: BowArrays, rows: FloatArray, plan: Plan, ou
         arrow, turn = reweighed(rod, row[7] + light)
         set_shapes(arrow, row, tools.state)
         _put_on_string(rod, turn, light, tools.state)
-        _one_phase(arrow, bow, row, loose, tools, (plan, time))
-        _one_phase(arrow, bow, row, held, tools, (plan, time))
+        for phase in (loose, held):
+            _one_phase(arrow, bow, row, phase, tools, (plan, time))
         _drawn_state(arrow, row, bow.scalars[1], tools.state, tools.shape)
         out.time[index], out.speed[index], out.steps[index] = time, speed, tools.steps[0]
         for plane in range(2):
