@@ -6,7 +6,7 @@ unexport PYTHONDONTWRITEBYTECODE
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.installed
 
-.PHONY: setup demo test endurance browser database kernels quick lint bench trial soak audit materials clean
+.PHONY: setup demo test linted tested endurance browser database kernels quick lint bench trial soak audit materials clean
 
 setup: $(STAMP)
 
@@ -25,10 +25,15 @@ lint: $(STAMP)
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-# Linters and compiling the kernels need nothing of each other: they share the cores while the browser is fetched, then
-# the tests have both.
+# Linters and tests need nothing of each other; the linters give way, so that they fill what the tests leave of the cores.
 test: $(STAMP)
-	@$(MAKE) --no-print-directory --jobs 3 lint kernels browser
+	@$(MAKE) --no-print-directory --jobs 3 linted tested
+
+linted:
+	@nice -n 4 $(MAKE) --no-print-directory lint
+
+# Two workers that met the kernels cold would each compile them all.
+tested: kernels browser
 	$(BIN)/python -m pytest -n 2 -m "not endurance"
 
 kernels: $(STAMP)
