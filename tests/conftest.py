@@ -48,10 +48,10 @@ def _together(nodeid: str) -> str:
 
 
 class _Sharing(LoadScopeScheduling):  # type: ignore[misc]  # xdist is not typed
-    """Tests as they come, but for those that belong together."""
+    """File by file, so that what a file makes is made once, but for what belongs together over several."""
 
     def _split_scope(self, nodeid: str) -> str:
-        return _together(nodeid) or nodeid
+        return _together(nodeid) or nodeid.partition("::")[0]
 
 
 def pytest_collection_finish() -> None:
