@@ -26,7 +26,7 @@ from tests.stores import database, place  # noqa: E402 - fixtures of several fol
 
 __all__ = ["database", "place"]
 
-#: Files whose tests look at something that takes long to make: one process makes it, once.
+#: What takes long goes first, and all of one name to one process, which makes once what they look at.
 _ONE_PROCESS = {
     "tests/cli/test_cli_answers.py": "answers of the command line",
     "tests/range/test_range_campaign.py": "campaign",
