@@ -66,8 +66,8 @@ class PriorArrays(NamedTuple):
     bent: FloatArray
 
 
-class _Seen(NamedTuple):
-    """J rows of one particle with what was seen there."""
+class _Filled(NamedTuple):
+    """J rows as one particle has them, with what was seen there."""
 
     row: FloatArray  # (J, latents of a plane or more), those of both planes first
     plane: NDArray[np.int64]
@@ -180,10 +180,10 @@ def _explained(matrix: FloatArray, side: FloatArray) -> tuple[float, float]:
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=_SUMS)
-def _by_rows(seen: _Seen, shared: int, size: int, matrix: FloatArray, side: FloatArray) -> None:
+def _by_rows(filled: _Filled, shared: int, size: int, matrix: FloatArray, side: FloatArray) -> None:
     """Fill ``matrix`` with the rows' own covariance, noise and all latents in it: ``shared`` ones of both planes,
     ``size`` of each. -2 log likelihood is its log det and the square of ``side`` over it."""
-    row, plane, residual, variance = seen
+    row, plane, residual, variance = filled
     for i in range(side.shape[0]):
         side[i] = residual[i]
         for j in range(i + 1):
@@ -216,10 +216,10 @@ def _join(gram: FloatArray, right: FloatArray, shared: int, whole: FloatArray, s
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _by_latents(seen: _Seen, shared: int, size: int, matrix: FloatArray, side: FloatArray) -> float:
+def _by_latents(filled: _Filled, shared: int, size: int, matrix: FloatArray, side: FloatArray) -> float:
     """Fill ``matrix`` with the information of the latents. -2 log likelihood is what is returned and its log det, less
     the square of ``side`` over it."""
-    row, plane, residual, variance = seen
+    row, plane, residual, variance = filled
     gram, right, left = np.zeros((2, size, size)), np.zeros((2, size)), 0.0
     for j in range(residual.shape[0]):
         one, p, off, weight = row[j], plane[j], residual[j], 1.0 / variance[j]
@@ -247,23 +247,23 @@ def log_evidence(
     count, m, shafts = value.shape[0], rows.weight.shape[1], rows.shafts.shape[1]
     shared, size = m + 1, m + shafts + (_OWN if np.any(rows.turned != 0.0) else _UNTURNED)
     latents = 2 * size - shared
-    few = count < latents
-    matrix, side = np.empty((min(count, latents), min(count, latents))), np.empty(min(count, latents))
+    few, least = count < latents, min(count, latents)
+    matrix, side = np.empty((least, least)), np.empty(least)
     factors, room = np.empty(7), np.empty((count, m + shafts + _OWN))
-    held = _Seen(room, rows.plane, np.empty(count), np.empty(count))
+    filled = _Filled(room, rows.plane, np.empty(count), np.empty(count))
     for k in range(theta.shape[0]):
         _factors(theta[k], prior, factors)
         archer = exp(2.0 * theta[k, _SCATTER])
         apart = factors[4] ** 2
         misled = 1.0 if theta[k, _MISLED] < prior.misled[0] else 0.0
         for j in range(count):
-            held.residual[j] = value[j] - _fill_row(rows, j, theta[k], prior, factors, room[j])
+            filled.residual[j] = value[j] - _fill_row(rows, j, theta[k], prior, factors, room[j])
             spread = noise[j, 0] + archer * noise[j, 1] + misled * noise[j, 2] + apart * noise[j, 3]
-            held.variance[j] = spread + _bent(rows, j, theta[k], prior, factors)
+            filled.variance[j] = spread + _bent(rows, j, theta[k], prior, factors)
         left = 0.0
         if few:
-            _by_rows(held, shared, size, matrix, side)
+            _by_rows(filled, shared, size, matrix, side)
         else:
-            left = _by_latents(held, shared, size, matrix, side)
+            left = _by_latents(filled, shared, size, matrix, side)
         log_det, square = _explained(matrix, side)
         out[k] = -0.5 * (left + log_det + (square if few else -square))

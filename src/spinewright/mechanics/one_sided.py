@@ -107,13 +107,12 @@ def _through(
     fastest = sqrt(max(contact_square(now, _HEIGHT), contact_square(then, _HEIGHT)))
     count = 2 * ceil(0.5 * phase.span * max(plan.steps / time, fastest / plan.reach))
     set_swing(state, phase.span / count, plan.nodes, plan.weights)
-    moments = (now, middle, then)
     for step in range(count):
+        moments = (now, middle, then)
         for half in range(1, 3):  # a loop, because every call that is written out is compiled again
             fill_moment(rod, bow, row, place_in(phase, 1.0 - (step + 0.5 * half) / count), moments[half], shape)
         _step(moments, load, rod.body[0], state, room)
         now, then = then, now
-        moments = (now, middle, then)
 
 
 @njit(cache=True, error_model="numpy")

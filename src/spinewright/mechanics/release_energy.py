@@ -27,7 +27,7 @@ from spinewright.mechanics.stroke_moment import (
     fill_moment,
     new_moment,
 )
-from spinewright.mechanics.stroke_run import Phase, after_string, place_in, set_shapes, share_at_travel
+from spinewright.mechanics.stroke_run import SWINGS, Phase, after_string, place_in, set_shapes, share_at_travel
 from spinewright.mechanics.values import FloatArray
 
 __all__ = ["energy_across", "free_release"]
@@ -100,7 +100,7 @@ def _through(
     for end in (0.0, 1.0):
         fill_moment(rod, bow, row, place_in(phase, end), now, shape)
         worst = max(worst, contact_square(now, 0), contact_square(now, 1))
-    fastest = sqrt(max(worst, state.bent[0, -1] / 25.0, state.bent[1, -1] / 25.0))
+    fastest = max(sqrt(worst), sqrt(max(state.bent[0, -1], state.bent[1, -1])) / SWINGS)
     count = max(ceil(phase.span * max(pace[0][1] / pace[0][0], fastest / pace[0][2])), 1)
     set_swing(state, phase.span / count, pace[1], pace[2])
     moments = (now, middle, then)

@@ -33,11 +33,21 @@ from spinewright.mechanics.stroke_moment import (
 )
 from spinewright.mechanics.values import FloatArray
 
-__all__ = ["Outputs", "Phase", "Plan", "after_string", "place_in", "run_strokes", "set_shapes", "share_at_travel"]
+__all__ = [
+    "SWINGS",
+    "Outputs",
+    "Phase",
+    "Plan",
+    "after_string",
+    "place_in",
+    "run_strokes",
+    "set_shapes",
+    "share_at_travel",
+]
 
 
 _ROUNDING = 1e-9  # of a step
-_SWINGS = 5.0  # a shape's own swing may be this much faster than the contacts' at the same error
+SWINGS = 5.0  # a shape's own swing may be this much faster than the contacts' at the same error
 
 
 class Plan(NamedTuple):
@@ -290,7 +300,7 @@ def _one_phase(
         return
     plan, time = pace
     top = sqrt(max(tools.state.bent[0, -1], tools.state.bent[1, -1]))
-    fastest = max(_fastest(rod, bow, row, phase, (tools.moment, tools.shape)), top / _SWINGS)
+    fastest = max(_fastest(rod, bow, row, phase, (tools.moment, tools.shape)), top / SWINGS)
     # rounding must not add a step where the phase is the whole time
     count = max(ceil(phase.span * max(plan.steps / time, fastest / plan.reach) - _ROUNDING), 2)
     tools.steps[0] += count
